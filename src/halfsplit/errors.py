@@ -49,7 +49,9 @@ class NotInTable(HalfsplitError):
         listed = ", ".join(self.known) or "nothing yet"
         super().__init__(f"{table}: no row for {asked!s}; the table has {listed}")
 
-    def __reduce__(self) -> tuple[type[NotInTable], tuple[str, object, tuple[str, ...]]]:
+    def __reduce__(
+        self,
+    ) -> tuple[type[NotInTable], tuple[str, object, tuple[str, ...]]]:
         return type(self), (self.table, self.asked, self.known)
 
 
