@@ -1,0 +1,158 @@
+"""One factorisation per set of conditions.
+
+It serves every fault, pairs of faults, every instrument, every residual current, and the
+sensitivity of every reading to every parameter. The wiring is linear and nearly a tree, so a
+sparse factorisation costs little more than reading the network; what is kept for a set of
+questions is small and dense (a View).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.network.assemble import assemble
+from halfsplit.network.elements import Network
+from halfsplit.network.errors import NetworkError, SingularNetwork, UnknownName
+from halfsplit.network.functionals import Functional, I, V
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The sound circuit seen through s functionals.
+
+    `G` (s, s) = F^T M F, symmetric: the drop of functional p per ampere drawn at port q, or per
+    volt of emf put *into* branch q (both count as minus, f' = f - G w). Entries between two
+    voltages are Thevenin impedances in ohm, between two currents admittances in siemens.
+    `f0` (s,) = F^T x: volts and amperes before any change. `drive` is the largest emf in volts.
+    """
+
+    functionals: tuple[Functional, ...]
+    G: NDArray[Any]
+    f0: NDArray[Any]
+    drive: float
+    _at: dict[Functional, int] = field(repr=False)
+
+    def index(self, functional: Functional) -> int:
+        """Where a functional sits; a voltage asked the other way round is not the same one.
+
+        Raises UnknownName when it is not in this view.
+        """
+        at = self._at.get(functional)
+        if at is None:
+            raise UnknownName("functional", repr(functional), map(repr, self.functionals))
+        return at
+
+    def touch_index(self, functional: Functional) -> int:
+        """Where a change acts; the order of a bridge's two nodes does not matter."""
+        if isinstance(functional, V) and functional not in self._at:
+            turned = V(functional.b, functional.a)
+            if turned in self._at:
+                return self._at[turned]
+        return self.index(functional)
+
+
+@dataclass(frozen=True, slots=True)
+class Factored:
+    """A factorised network in given conditions: matrix A (N, N), solution x (N,), A x = b.
+
+    x holds node voltages (volt), then branch currents (ampere). Index N is a zero padding that
+    stands for the reference node and for open branches.
+    """
+
+    network: Network
+    omega: float
+    matrix: Any
+    lu: Any
+    x: NDArray[Any]
+    node_index: dict[str, int]
+    branch_index: dict[str, int]
+
+    @property
+    def size(self) -> int:
+        """N, the number of unknowns."""
+        return int(self.x.shape[0])
+
+    def index_v(self, node: str) -> int:
+        """Row of a node's voltage; N for the reference. Raises UnknownName."""
+        at = self.node_index.get(node)
+        if at is None:
+            raise UnknownName("node", node, self.node_index)
+        return at
+
+    def index_i(self, branch: str) -> int:
+        """Row of a branch's current; N when it is open. Raises UnknownName."""
+        at = self.branch_index.get(branch)
+        if at is None:
+            raise UnknownName("branch", branch, self.branch_index)
+        return at
+
+    def inverse(self) -> NDArray[Any]:
+        """The dense inverse M (N, N); a view is cheaper and keeps more digits."""
+        dense: NDArray[Any] = self.lu.solve(np.eye(self.size, dtype=self.x.dtype))
+        return dense
+
+    def encode(
+        self, functionals: Sequence[Functional]
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """(plus, minus), each (s,): a functional is x[plus] - x[minus] of the padded x."""
+        plus = np.empty(len(functionals), dtype=np.intp)
+        minus = np.full(len(functionals), self.size, dtype=np.intp)
+        for k, functional in enumerate(functionals):
+            if isinstance(functional, I):
+                plus[k] = self.index_i(functional.branch)
+            else:
+                plus[k] = self.index_v(functional.a)
+                minus[k] = self.index_v(functional.b)
+        return plus, minus
+
+    def view(self, functionals: Sequence[Functional]) -> View:
+        """See the circuit through `functionals`: solved column by column, F^T (A \\ F).
+
+        Differences are taken before the solve, never between entries of M: on a floating
+        circuit those are 1e12 ohm and their difference would be lost.
+        """
+        plus, minus = self.encode(functionals)
+        s, n = len(functionals), self.size
+        padded = np.zeros((n + 1, s), dtype=self.x.dtype)
+        columns = np.arange(s)
+        np.add.at(padded, (plus, columns), 1.0)
+        np.add.at(padded, (minus, columns), -1.0)
+        padded[:n] = self.lu.solve(padded[:n])
+        padded[n] = 0.0
+        x = np.append(self.x, 0.0)
+        at = {functional: k for k, functional in reversed(list(enumerate(functionals)))}
+        return View(
+            tuple(functionals),
+            padded[plus] - padded[minus],
+            x[plus] - x[minus],
+            self.network.drive,
+            at,
+        )
+
+
+def factorise(network: Network, omega: float) -> Factored:
+    """Factorise `network` at `omega` rad/s (0: dead, real; else complex) and solve it sound.
+
+    Raises SingularNetwork naming the nodes nothing holds, or the branches whose loop has no
+    impedance; NetworkError when omega is negative or not finite.
+    """
+    # Late, because loading it takes longer than solving a house.
+    from scipy.sparse import csc_matrix  # type: ignore[import-untyped,unused-ignore]
+    from scipy.sparse.linalg import splu  # type: ignore[import-untyped,unused-ignore]
+
+    if not (np.isfinite(omega) and omega >= 0):
+        raise NetworkError(f"omega is {omega} rad/s; give 0 (dead) or more, finite")
+    parts = assemble(network, omega)
+    shape = (parts.size, parts.size)
+    if parts.size == 0:
+        raise NetworkError("the network has no parts; give at least one branch or shunt")
+    matrix = csc_matrix((parts.value, (parts.row, parts.col)), shape=shape)
+    try:
+        lu = splu(matrix)
+    except RuntimeError as error:
+        raise SingularNetwork from error
+    x = lu.solve(parts.rhs)
+    return Factored(network, omega, matrix, lu, x, parts.node_index, parts.branch_index)
