@@ -1,0 +1,1 @@
+"""Tools for keeping the project in order: the floors, and the generated documentation."""
