@@ -36,9 +36,7 @@ class Problem:
 
     def sentence(self) -> str:
         """The problem in plain words: place, what was read, what is accepted, what to do."""
-        place = (
-            f"line {self.line}, {self.where}" if self.line is not None else self.where
-        )
+        place = f"line {self.line}, {self.where}" if self.line is not None else self.where
         text = f"{place}: read {shown(self.read)}; accepted: {self.accepted}."
         if self.remedy:
             text += f" {_as_sentence(self.remedy)}"

@@ -72,9 +72,7 @@ class _Kind:
             return self.words[word]
         if word in self.refused:
             return None
-        folded = {
-            f for key, f in self.words.items() if key.casefold() == word.casefold()
-        }
+        folded = {f for key, f in self.words.items() if key.casefold() == word.casefold()}
         return folded.pop() if len(folded) == 1 else None
 
 
@@ -91,7 +89,7 @@ _PREFIX = {
 
 
 def _prefixed(names: tuple[str, ...], prefixes: str) -> dict[str, float]:
-    found = {name: 1.0 for name in names}
+    found = dict.fromkeys(names, 1.0)
     for prefix in prefixes:
         found |= {prefix + name: _PREFIX[prefix] for name in names}
     return found
@@ -197,9 +195,7 @@ _PERCENT = _Kind(
 )
 _MM2 = _Kind(
     "mm2",
-    dict.fromkeys(
-        ("mm²", "mm2", "mm^2", "sq mm", "sqmm", "mm sq", "square mm", "mm"), 1.0
-    ),
+    dict.fromkeys(("mm²", "mm2", "mm^2", "sq mm", "sqmm", "mm sq", "square mm", "mm"), 1.0),
     "mm²",
     'a conductor size such as "2.5", "2.5 mm²", "12 AWG", "#12" or "1/0 AWG"',
 )
@@ -211,9 +207,7 @@ def parse_length(given: object) -> Quantity:
         feet = _FEET_INCHES.fullmatch(_tidy(given))
         if feet:
             inches = float(feet["inch"])
-            return Quantity(
-                _FOOT * (float(feet["feet"]) + inches / 12), "m", text=given
-            )
+            return Quantity(_FOOT * (float(feet["feet"]) + inches / 12), "m", text=given)
     return _parse(given, _LENGTH)
 
 
@@ -280,15 +274,9 @@ def parse_percent(given: object) -> Quantity:
     return _parse(given, _PERCENT)
 
 
-_ABOUT = re.compile(
-    r"(?:about|approximately|approx\.?|around|roughly|circa|ca?\.|~|≈)\s*", re.I
-)
-_OVER = re.compile(
-    r"(?:>=?|≥|over|above|more than|greater than|at least)\s*(?=[-+.\d])", re.I
-)
-_UNDER = re.compile(
-    r"(?:<=?|≤|under|below|less than|at most|up to)\s*(?=[-+.\d])", re.I
-)
+_ABOUT = re.compile(r"(?:about|approximately|approx\.?|around|roughly|circa|ca?\.|~|≈)\s*", re.I)
+_OVER = re.compile(r"(?:>=?|≥|over|above|more than|greater than|at least)\s*(?=[-+.\d])", re.I)
+_UNDER = re.compile(r"(?:<=?|≤|under|below|less than|at most|up to)\s*(?=[-+.\d])", re.I)
 _OVER_RANGE = re.compile(
     r"(?:o\.?l\.?|o/l|o/r|over(?:[ -]?range|load)?|infinit[ey]|\+?\.?inf|∞|open|open circuit)"
     r"(?:\s*[kMmG]?(?:Ω|ohms?))?",
@@ -310,9 +298,7 @@ _GAUGE = re.compile(
     r"|#\s*(?P<hash>\d+)|AWG\s*(?P<after>\d+))",
     re.I,
 )
-_LONG_TAIL = re.compile(
-    r"[-+]?[1-9]\d{0,2},\d{3}(?:[eE].*)?"
-)  # 1,234 could be two numbers
+_LONG_TAIL = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}(?:[eE].*)?")  # 1,234 could be two numbers
 
 
 def _tidy(text: str) -> str:
@@ -388,9 +374,7 @@ def _span(span: re.Match[str], kind: _Kind, text: str) -> Quantity:
     low = _scaled(span["low"], low_factor, kind, text)
     high = _scaled(span["high"], high_factor, kind, text)
     if not 0.0 < low < high:
-        raise BadQuantity(
-            text, f"{kind.example}; a range runs from a smaller to a larger value"
-        )
+        raise BadQuantity(text, f"{kind.example}; a range runs from a smaller to a larger value")
     spread = math.log(high / low) / (2 * _RANGE_Z)
     return Quantity(math.sqrt(low * high), kind.unit, spread, text=text)
 
@@ -437,9 +421,7 @@ def amps(value: float) -> str:
     """A current: 16 A, 0.8 mA, 73 µA."""
     if abs(value) < 5e-8:
         return "0 A"
-    return _stepped(
-        value, (("µA", 1e-6), ("mA", 1e-4), ("A", 1.0), ("kA", 1e3)), digits=3
-    )
+    return _stepped(value, (("µA", 1e-6), ("mA", 1e-4), ("A", 1.0), ("kA", 1e3)), digits=3)
 
 
 def watts(value: float) -> str:
