@@ -52,7 +52,7 @@ class Cable:
     """A cable type: trade name, where it is used, its cores and the source of its sizes.
 
     ``live`` counts the live cores (2 in twin and earth, 3 in three-core and earth); ``protective``
-    is None where the cable carries none. ``temp_C`` is the conductor's working limit.
+    is None where the cable carries none. ``temp_c`` is the conductor's working limit.
     """
 
     name: str
@@ -61,7 +61,7 @@ class Cable:
     live: int
     core: Core
     protective: Core | None
-    temp_C: float
+    temp_c: float
     source: str
 
     @property
@@ -76,17 +76,17 @@ class Cable:
         return self.core.ohm_per_m(temp_C) + self.protective.ohm_per_m(temp_C)
 
     @property
-    def core_core_F_per_m(self) -> Figure:
+    def core_core_capacitance(self) -> Figure:
         """Direct capacitance between two live cores, F/m."""
         return CORE_CORE[self.build]
 
     @property
-    def core_earth_F_per_m(self) -> Figure:
+    def core_earth_capacitance(self) -> Figure:
         """Direct capacitance from one live core to the protective one, F/m."""
         return CORE_EARTH[self.build]
 
     @property
-    def insulation_S_per_m(self) -> Figure:
+    def insulation_conductance(self) -> Figure:
         """Conductance between any two cores of a sound cable, S/m."""
         return INSULATION
 
@@ -295,12 +295,13 @@ CABLES = MappingProxyType({cable.name: cable for cable in _uk() + _eu() + _us() 
 """Every cable type by its trade name."""
 
 _G = re.compile(r"(\d)\s*g\s*(\d+(?:\.\d+)?)")
-_NM = re.compile(r"(\d+)[/-](\d)(?: ?(?:awg|nm(?:-?b)?|romex|with ground|w/ ?g(?:round)?)\b)*")
+_NM = re.compile(r"(\d+)[/-](\d)(?: ?(?:awg|nm(?:-?b)?|with ground|w/ ?g(?:round)?)\b)*")
 _SIZES = re.compile(r"(\d+(?:\.\d+)?)(?: ?/ ?(\d+(?:\.\d+)?))? ?(?:mm²|mm2|mm|sq ?mm)? ?(.*)")
 _WORDS = (
     (
         re.compile(
-            r"(?:flat )?(?:twin|two-core|2-?core|2c)(?: ?(?:and|&|\+|n) ?|\+)(?:earth|cpc|e)|t ?[&+] ?e"
+            r"(?:flat )?(?:twin|two-core|2-?core|2c) ?(?:and|&|\+|n) ?(?:earth|cpc|e)"
+            r"|t ?[&+] ?e"
         ),
         "twin and earth",
     ),

@@ -25,7 +25,7 @@ CU_CLASS_1_2 = Table(
     "iec60228",
     {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08}
     | {10.0: 1.83, 16.0: 1.15, 25.0: 0.727, 35.0: 0.524},
-    temp_C=20.0,
+    temp_c=20.0,
     uncertainty=0.005,
 )
 CU_CLASS_2_LARGE = Table(
@@ -34,7 +34,7 @@ CU_CLASS_2_LARGE = Table(
     "iec60228-memory",
     {50.0: 0.387, 70.0: 0.268, 95.0: 0.193, 120.0: 0.153, 150.0: 0.124, 185.0: 0.0991}
     | {240.0: 0.0754},
-    temp_C=20.0,
+    temp_c=20.0,
     uncertainty=0.005,
 )
 CU_CLASS_5 = Table(
@@ -43,7 +43,7 @@ CU_CLASS_5 = Table(
     "iec60228",
     {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30}
     | {10.0: 1.91, 16.0: 1.21, 25.0: 0.780, 35.0: 0.554},
-    temp_C=20.0,
+    temp_c=20.0,
     uncertainty=0.005,
 )
 CU_TINNED_CLASS_2 = Table(
@@ -52,7 +52,7 @@ CU_TINNED_CLASS_2 = Table(
     "iec60228",
     {1.0: 18.2, 1.5: 12.2, 2.5: 7.56, 4.0: 4.70, 6.0: 3.11, 10.0: 1.84, 16.0: 1.16}
     | {25.0: 0.734, 35.0: 0.529},
-    temp_C=20.0,
+    temp_c=20.0,
     uncertainty=0.005,
 )
 CU_TINNED_CLASS_5 = Table(
@@ -61,7 +61,7 @@ CU_TINNED_CLASS_5 = Table(
     "iec60228",
     {1.0: 20.0, 1.5: 13.7, 2.5: 8.21, 4.0: 5.09, 6.0: 3.39, 10.0: 1.95, 16.0: 1.24}
     | {25.0: 0.795, 35.0: 0.565},
-    temp_C=20.0,
+    temp_c=20.0,
     uncertainty=0.005,
 )
 AL_CLASS_1_2 = Table(
@@ -70,7 +70,7 @@ AL_CLASS_1_2 = Table(
     "iec60228-memory",
     {10.0: 3.08, 16.0: 1.91, 25.0: 1.20, 35.0: 0.868, 50.0: 0.641, 70.0: 0.443, 95.0: 0.320}
     | {120.0: 0.253, 150.0: 0.206, 185.0: 0.164, 240.0: 0.125},
-    temp_C=20.0,
+    temp_c=20.0,
     uncertainty=0.005,
 )
 NEC8_CU_STRANDED = Table(
@@ -78,7 +78,7 @@ NEC8_CU_STRANDED = Table(
     "ohm/kft",
     "nec-table8-2011",
     {14: 3.14, 12: 1.98, 10: 1.24, 8: 0.778, 6: 0.491, 4: 0.308, 2: 0.194},
-    temp_C=75.0,
+    temp_c=75.0,
     uncertainty=0.005,
     key="gauge",
 )
@@ -87,7 +87,7 @@ NEC8_AL_STRANDED = Table(
     "ohm/kft",
     "nec-table8-2011",
     {14: 5.17, 12: 3.25, 10: 2.04, 8: 1.28, 6: 0.808},
-    temp_C=75.0,
+    temp_c=75.0,
     uncertainty=0.005,
     key="gauge",
 )
@@ -96,7 +96,7 @@ NEC8_CU_SOLID = Table(
     "ohm/kft",
     "nec-table8-solid",
     {14: 3.07, 12: 1.93, 10: 1.21, 8: 0.764},
-    temp_C=75.0,
+    temp_c=75.0,
     uncertainty=0.005,
     key="gauge",
 )
@@ -105,7 +105,7 @@ NEC9_R_PVC = Table(
     "ohm/kft",
     "nec-table9",
     {14: 3.1, 12: 2.0, 10: 1.2, 8: 0.78, 6: 0.49, 4: 0.31},
-    temp_C=75.0,
+    temp_c=75.0,
     uncertainty=0.04,
     key="gauge",
 )
@@ -114,7 +114,7 @@ NEC9_X_PVC = Table(
     "ohm/kft",
     "nec-table9",
     {14: 0.058, 12: 0.054, 10: 0.050, 8: 0.052, 6: 0.051, 4: 0.048},
-    temp_C=75.0,
+    temp_c=75.0,
     uncertainty=0.02,
     key="gauge",
     note="at 60 Hz",
@@ -144,11 +144,11 @@ TO_20C = Table(
     uncertainty=0.001,
     key="temperature °C",
 )
-ALPHA_CU = Figure("alpha-cu", 0.00393, "1/K", "winding-wire", temp_C=20.0)
-ALPHA_CU_TRADE = Figure("alpha-cu-trade", 0.004, "1/K", "alpha-trade", temp_C=20.0)
-ALPHA_AL = Figure("alpha-al", 0.00403, "1/K", "alpha-al", 0.0038, 0.00403, temp_C=20.0)
-RHO_CU = Figure("rho-cu", 0.017241, "ohm mm2/m", "iacs", temp_C=20.0)
-RHO_AL = Figure("rho-al", 0.028264, "ohm mm2/m", "al-rho", temp_C=20.0)
+ALPHA_CU = Figure("alpha-cu", 0.00393, "1/K", "winding-wire", temp_c=20.0)
+ALPHA_CU_TRADE = Figure("alpha-cu-trade", 0.004, "1/K", "alpha-trade", temp_c=20.0)
+ALPHA_AL = Figure("alpha-al", 0.00403, "1/K", "alpha-al", 0.0038, 0.00403, temp_c=20.0)
+RHO_CU = Figure("rho-cu", 0.017241, "ohm mm2/m", "iacs", temp_c=20.0)
+RHO_AL = Figure("rho-al", 0.028264, "ohm mm2/m", "al-rho", temp_c=20.0)
 REACTANCE = Figure(
     "cable-reactance", 8e-5, "ohm/m", "reactance", 6e-5, 1.2e-4, note="per conductor at 50 Hz"
 )

@@ -34,7 +34,7 @@ class Figure:
     """One number in ``unit``, with the band it may lie in.
 
     ``low`` and ``high`` bound the middle nine tenths and equal ``value`` where the number is a
-    definition or a limit. ``temp_C`` is the conductor temperature it holds at, where it matters.
+    definition or a limit. ``temp_c`` is the conductor temperature it holds at, where it matters.
     """
 
     id: str
@@ -43,7 +43,7 @@ class Figure:
     source: str
     low: float = math.nan
     high: float = math.nan
-    temp_C: float | None = None
+    temp_c: float | None = None
     note: str = ""
 
     def __post_init__(self) -> None:
@@ -69,7 +69,7 @@ class Table(Generic[Key]):
     unit: str
     source: str
     values: Mapping[Key, float]
-    temp_C: float | None = None
+    temp_c: float | None = None
     uncertainty: float = 0.0
     note: str = ""
     key: str = field(default="size")
@@ -96,7 +96,7 @@ class Table(Generic[Key]):
     def rows(self) -> tuple[Figure, ...]:
         """The table as figures, one a row, for the manual and the screen."""
         return tuple(
-            Figure(f"{self.id}/{key}", value, self.unit, self.source, temp_C=self.temp_C)
+            Figure(f"{self.id}/{key}", value, self.unit, self.source, temp_c=self.temp_c)
             for key, value in self.values.items()
         )
 

@@ -184,6 +184,7 @@ _ALL = (
     _source("iec61008-times", "IEC 61008-1 / IEC 61009-1", "", "from memory"),
     _source("iec61008-A", "IEC 61008-1", "", "from memory"),
     _source("iec62423", "IEC 62423 types F and B", "", "from memory"),
+    _source("iec60898", "IEC 60898-1 instantaneous tripping ranges", "", "from memory"),
     _source("gfci-classA", "NEC definition with UL 943 note, engineering glossary"),
     _source("ul943-time", "Breaker maker's technical FAQ"),
     _source("gfpe", "Trade forum: equipment protection at about 30 mA"),

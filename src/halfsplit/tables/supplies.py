@@ -115,14 +115,14 @@ FREQUENCY_HZ = MappingProxyType(
 class LiveSystem:
     """The live conductors of a supply: each line against its neutral (or centre tap).
 
-    ``lines`` maps a line's name to (volts RMS, angle in degrees). ``neutral`` tells whether a
+    ``lines`` holds (name, volts RMS, angle in degrees); ``frequency`` is in hertz. ``neutral`` tells whether a
     neutral is brought out; without one the point is the transformer's own star or centre.
     """
 
     id: str
     words: str
     lines: tuple[tuple[str, float, float], ...]
-    frequency_Hz: float
+    frequency: float
     neutral: bool = True
     source: str = "live-systems"
 
