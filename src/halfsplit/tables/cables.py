@@ -15,7 +15,7 @@ from typing import Literal
 
 from halfsplit.errors import NotInTable
 from halfsplit.tables.conductors import Strand, awg_area, ohm_per_m, ohm_per_m_awg
-from halfsplit.tables.source import Figure
+from halfsplit.tables.source import Figure, Table
 
 Build = Literal["flat", "nm", "singles", "flex", "round", "armoured"]
 Region = Literal["uk", "eu", "us", "au"]
@@ -129,6 +129,18 @@ INSULATION = Figure(
     1e-13,
     4e-10,
     note="50 m: 1 GΩ typically, from 50 MΩ to over range",
+)
+
+
+R1_R2_PUBLISHED: Table[str] = Table(
+    "r1-r2-twin-earth",
+    "mohm/m",
+    "locke-4.3",
+    {"1.5/1": 30.2, "2.5/1.5": 19.51, "4/1.5": 16.71, "6/2.5": 10.49, "10/4": 6.44, "16/6": 4.23},
+    temp_c=20.0,
+    uncertainty=0.001,
+    key="line/cpc mm²",
+    note="derived: each is the sum of its two conductors",
 )
 
 

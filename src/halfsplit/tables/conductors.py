@@ -147,6 +147,10 @@ TO_20C = Table(
 ALPHA_CU = Figure("alpha-cu", 0.00393, "1/K", "winding-wire", temp_c=20.0)
 ALPHA_CU_TRADE = Figure("alpha-cu-trade", 0.004, "1/K", "alpha-trade", temp_c=20.0)
 ALPHA_AL = Figure("alpha-al", 0.00403, "1/K", "alpha-al", 0.0038, 0.00403, temp_c=20.0)
+ALPHA_CU_TEACHING = Figure("alpha-cu-teaching", 0.0039, "1/K", "teaching-alpha")
+ALPHA_AL_TEACHING = Figure("alpha-al-teaching", 0.0038, "1/K", "teaching-alpha")
+GAUGE_36_MM = Figure("gauge-36-diameter", 0.127, "mm", "astm-b258")
+GAUGE_RATIO = Figure("gauge-ratio", 92.0, "over 39 steps", "astm-b258")
 RHO_CU = Figure("rho-cu", 0.017241, "ohm mm2/m", "iacs", temp_c=20.0)
 RHO_AL = Figure("rho-al", 0.028264, "ohm mm2/m", "al-rho", temp_c=20.0)
 REACTANCE = Figure(
@@ -223,7 +227,7 @@ def awg_area(gauge: int) -> float:
     """
     if not -3 <= gauge <= 40:
         raise NotInTable("gauge numbers", gauge, ("40 down to 1", "1/0 to 4/0 as 0 to -3"))
-    diameter_mm: float = 0.127 * 92.0 ** ((36 - gauge) / 39)
+    diameter_mm: float = GAUGE_36_MM.value * GAUGE_RATIO.value ** ((36 - gauge) / 39)
     return math.pi * diameter_mm * diameter_mm / 4
 
 

@@ -61,6 +61,8 @@ EDITIONS = MappingProxyType(
 
 NZ_TYPE_C = Figure("nz-type-c-multiplier", 7.5, "x In", "nz-typeC")
 COLD_FACTOR = Figure("loop-cold-factor", 0.8, "ratio", "loop-80")
+TOUCH_SHARE_TN = Figure("touch-share-tn", 0.5, "of U0", "touch-half", note="equal R1 and R2")
+B32_COLD_PUBLISHED = Figure("b32-cold-published", 1.1, "ohm", "loop-uplift")
 HOT_FACTOR_70C = Figure("hot-factor-70C", 1.20, "ratio", "factor-1.20")
 
 
@@ -77,7 +79,7 @@ def breaker_limit(curve: Curve, rating_A: float, edition: str = "bs7671-2018") -
     return rule.volts * rule.c_min / (rule.multiplier[curve] * rating_A)
 
 
-def instant_trip_A(curve: Curve, rating_A: float, edition: str = "bs7671-2018") -> float:
+def instant_trip(curve: Curve, rating_A: float, edition: str = "bs7671-2018") -> float:
     """Current at which the breaker is sure to trip at once: k·In amperes."""
     rule = _edition(edition)
     return rule.multiplier[curve] * rating_A

@@ -54,6 +54,9 @@ LOOP_NO_TRIP_EXCESS = Figure(
 )
 CLAMP_RESOLUTION = Figure("leakage-clamp-resolution", 1e-5, "A", "meter-practice")
 
+STAKELESS_SOURCE = "clamp-earth"
+SERIES_VOLTMETER_SOURCE = "voltage-method"
+
 # Rated operating conditions
 RATED_TEMP_C = (0.0, 35.0)
 RATED_SUPPLY = (0.85, 1.10)

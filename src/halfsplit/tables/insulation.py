@@ -16,11 +16,11 @@ from halfsplit.tables.source import Figure, Table
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One row: the test voltage and the least resistance for circuits up to ``up_to_V``."""
+    """One row: the test voltage and the least resistance for circuits up to ``up_to`` volts."""
 
     id: str
-    up_to_V: float  # noqa: N815 - the unit keeps its capital
-    test_V: float  # noqa: N815
+    up_to: float
+    test_volts: float
     least_ohm: float
     source: str
     note: str = ""
@@ -89,7 +89,7 @@ def limit(volts: float, edition: str = "bs7671-2018") -> Limit:
     except KeyError:
         raise NotInTable("insulation limits", edition, _LIMITS) from None
     for row in rows:
-        if volts <= row.up_to_V:
+        if volts <= row.up_to:
             return row
     raise NotInTable(f"insulation limits, {edition}", f"{volts:g} V", (r.id for r in rows))
 

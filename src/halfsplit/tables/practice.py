@@ -6,6 +6,8 @@ middle nine tenths.
 
 from __future__ import annotations
 
+import math
+
 from halfsplit.tables.source import Figure
 
 # Joints and contacts
@@ -43,6 +45,7 @@ FILTER_CAPACITOR = Figure(
 ACROSS_CAPACITOR = Figure("across-capacitor", 1e-7, "F", "filter-practice", 2.2e-8, 4.7e-7)
 FILTER_BLEED = Figure("filter-bleed", 1e6, "ohm", "filter-practice", 4.7e5, 2.2e6)
 ELECTRONICS_W = Figure("electronics-watts", 60.0, "W", "filter-practice", 10.0, 200.0)
+FILTER_LARGE = Figure("filter-large", 1e-7, "F", "forum-ycap", note="about 7.5 mA at 240 V, 50 Hz")
 LEAKAGE_PORTABLE = Figure("leakage-portable", 0.75e-3, "A", "touch-limits-product")
 LEAKAGE_STATIONARY = Figure("leakage-stationary", 3.5e-3, "A", "touch-limits-product")
 FRAME_INSULATION = Figure("frame-insulation", 50e6, "ohm", "damp", 2e6, 1e9)
@@ -63,7 +66,7 @@ EARTH_CONTACT = Figure(
 
 def capacitor_ohm(farads: float, frequency_Hz: float) -> float:
     """Reactance of a capacitor, ohms: 1 / (2π f C)."""
-    return 1.0 / (2.0 * 3.141592653589793 * frequency_Hz * farads)
+    return 1.0 / (2.0 * math.pi * frequency_Hz * farads)
 
 
 def capacitor_amps(farads: float, volts: float, frequency_Hz: float) -> float:

@@ -84,7 +84,7 @@ TESTS_REQUIRED = MappingProxyType(
         "2018": (("1x", "5x"), ("0.5x", "180 degrees")),
     }
 )
-"""(required, optional) tests by edition; from 2022 one a.c. test at the rating, whatever the type."""
+"""(required, optional) tests by edition; from 2022 one a.c. test, whatever the type."""
 TESTS_SOURCE = "rcd-a2"
 
 

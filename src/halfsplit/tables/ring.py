@@ -8,7 +8,10 @@ from __future__ import annotations
 from halfsplit.tables.source import Figure
 
 MATCH = Figure("ring-match", 0.05, "ohm", "ring-rules", note="r1 and rn alike within this")
+MATCH_COLLEGE = Figure("ring-match-college", 0.05, "ohm", "ring-college")
 RATIO_25_15 = Figure("ring-ratio-2.5-1.5", 1.67, "ratio", "ring-rules", 12.1 / 7.41, 1.67)
+
+STEP_3_SOURCE = "ring-derivation"
 
 
 def cross_line_neutral(r1: float, rn: float) -> float:

@@ -10,6 +10,9 @@ import math
 from types import MappingProxyType
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from halfsplit.errors import NotInTable, OutOfRange
 from halfsplit.tables.source import Figure, Table, log_log
 
@@ -152,6 +155,18 @@ def body_impedance(
         return dry
     fade = min(1.0, max(0.0, (WET_MATTERS_BELOW.value - touch_V) / 100.0))
     return dry * (1.0 - WET_REDUCTION.high * fade)
+
+
+def body_impedances(
+    touch_V: NDArray[np.float64], percentile: Percentile = 5, edition: BodyEdition = "2005"
+) -> NDArray[np.float64]:
+    """:func:`body_impedance` (dry) for an array of touch voltages of any shape, ohms."""
+    if (edition, percentile) not in BODY:
+        raise NotInTable("body impedance", (edition, percentile), BODY)
+    table = BODY[(edition, percentile)]
+    volts, ohms = np.log(list(table)), np.log(list(table.values.values()))
+    at = np.log(np.maximum(np.abs(touch_V), 1e-9))
+    return np.asarray(np.exp(np.interp(at, volts, ohms)), dtype=np.float64)
 
 
 def body_current(

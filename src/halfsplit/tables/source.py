@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Generic, Literal, TypeVar
+from typing import Generic, Literal, Protocol, TypeVar, runtime_checkable
 
 from halfsplit.errors import NotInTable
 
@@ -27,6 +27,19 @@ class Source:
         """One line to print beside a number."""
         edition = f", {self.edition}" if self.edition else ""
         return f"{self.title}{edition} ({self.kind})"
+
+
+@runtime_checkable
+class Row(Protocol):
+    """Anything published: it has an id of its own and the id of its source."""
+
+    @property
+    def id(self) -> str:
+        """Unique among all rows."""
+
+    @property
+    def source(self) -> str:
+        """The id of a row in :data:`halfsplit.tables.sources.SOURCES`."""
 
 
 @dataclass(frozen=True, slots=True)

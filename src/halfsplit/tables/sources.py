@@ -222,9 +222,6 @@ _ALL = (
     _source("mvam-flex", "Cable distributor reproduction of Table 4F3B", "2018"),
     _source("mvam-90", "Cable distributor reproduction of Table 4E4B", "2018"),
     _source("vd-us-K", "Exam-practice page"),
-    # rules of checking
-    _source("codes", "Contractor guide to condition-report codes (Best Practice Guide 4)"),
-    _source("sequence", "Testing notes; course notes citing 643.2 to 643.11", "2018"),
 )
 
 SOURCES = MappingProxyType({source.id: source for source in _ALL})

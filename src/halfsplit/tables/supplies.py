@@ -115,8 +115,9 @@ FREQUENCY_HZ = MappingProxyType(
 class LiveSystem:
     """The live conductors of a supply: each line against its neutral (or centre tap).
 
-    ``lines`` holds (name, volts RMS, angle in degrees); ``frequency`` is in hertz. ``neutral`` tells whether a
-    neutral is brought out; without one the point is the transformer's own star or centre.
+    ``lines`` holds (name, volts RMS, angle in degrees); ``frequency`` is in hertz.
+    ``neutral`` tells whether a neutral is brought out; without one the point is the transformer's
+    own star or centre.
     """
 
     id: str
@@ -223,6 +224,8 @@ CONSUMER_ELECTRODE = Figure("consumer-electrode", 60.0, "ohm", "ze-range", 10.0,
 ELECTRODE_STABLE_MAX = Figure("electrode-stable-max", 200.0, "ohm", "tt-200")
 SHORT_CIRCUIT_DECLARED = Figure("pscc-declared", 16_000.0, "A", "ze-declared")
 TOUCH_LIMIT_TT = Figure("touch-limit-tt", 50.0, "V", "tt-inverse")
+
+SOURCE_Z_MEASURED = Figure("source-z-measured", 0.31, "ohm", "source-z-jp", note="a 100 V supply")
 
 
 def electrode_limit(rating_A: float, touch_V: float = 50.0) -> float:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
+from halfsplit.errors import NotInTable
 from halfsplit.tables.source import Figure, Table
 
 SINGLE_70C = Table(
@@ -70,5 +71,9 @@ def drop_circular_mils(K: float, current_A: float, length_ft: float, circular_mi
 
 
 def limit_volts(region: str, use: str, nominal_V: float) -> float:
-    """Greatest drop in volts. Raises: KeyError for a region or use the guidance does not name."""
-    return LIMITS[(region, use)].value * nominal_V
+    """Greatest drop in volts. Raises: NotInTable."""
+    try:
+        return LIMITS[(region, use)].value * nominal_V
+    except KeyError:
+        names = (" ".join(key) for key in LIMITS)
+        raise NotInTable("voltage drop limits", f"{region} {use}", names) from None
