@@ -154,7 +154,7 @@ GAUGE_RATIO = Figure("gauge-ratio", 92.0, "over 39 steps", "astm-b258")
 RHO_CU = Figure("rho-cu", 0.017241, "ohm mm2/m", "iacs", temp_c=20.0)
 RHO_AL = Figure("rho-al", 0.028264, "ohm mm2/m", "al-rho", temp_c=20.0)
 REACTANCE = Figure(
-    "cable-reactance", 8e-5, "ohm/m", "reactance", 6e-5, 1.2e-4, note="per conductor at 50 Hz"
+    "cable-reactance", 8e-5, "ohm/m", "reactance", 6e-5, 1.5e-4, note="per conductor at 50 Hz"
 )
 NEXT_SIZES_MM2 = tuple(CU_CLASS_1_2) + tuple(CU_CLASS_2_LARGE)
 

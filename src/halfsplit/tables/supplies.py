@@ -216,7 +216,7 @@ ZE_TYPICAL = MappingProxyType(
 )
 """What a sound supply's loop usually is; the middle nine tenths, for use as a prior."""
 
-LINE_SOURCE = Figure(
+LINE_IMPEDANCE = Figure(
     "line-source-impedance", 0.1, "ohm", "ze-range", 0.03, 0.3, note="line alone, to the origin"
 )
 DISTRIBUTOR_ELECTRODE = Figure("distributor-electrode", 10.0, "ohm", "ze-range", 2.0, 21.0)
