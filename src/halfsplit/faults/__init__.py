@@ -1,0 +1,1 @@
+"""The catalogue of faults: each fault as effects, its prior weight, its words."""

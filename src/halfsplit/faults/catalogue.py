@@ -1,0 +1,51 @@
+"""The catalogue of faults: every family, and every fault of an installation, in a fixed order.
+
+To add a fault: write its ``find`` and its :class:`Family` entry in the module of its group, its
+row in ``rates.py``, and its test. Everything else (words, manual, enumeration) follows from the
+entry.
+"""
+
+from __future__ import annotations
+
+from halfsplit.errors import NotInTable
+from halfsplit.faults import (
+    appliances,
+    cables,
+    crossings,
+    devices,
+    joints,
+    misleading,
+    supply,
+)
+from halfsplit.faults.fault import Family, Fault
+from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan
+
+GROUPS: tuple[tuple[str, tuple[Family, ...]], ...] = (
+    ("Joints and contacts", joints.FAMILIES),
+    ("Cables and boxes", cables.FAMILIES),
+    ("Crossed conductors", crossings.FAMILIES),
+    ("Devices and switches", devices.FAMILIES),
+    ("Appliances and loads", appliances.FAMILIES),
+    ("Supply and earthing", supply.FAMILIES),
+    ("Nothing wrong: the reading misleads", misleading.FAMILIES),
+)
+
+FAMILIES: tuple[Family, ...] = tuple(family for _, group in GROUPS for family in group)
+
+
+def family(id: str) -> Family:
+    """The family of that id. Raises: NotInTable, listing the families there are."""
+    for entry in FAMILIES:
+        if entry.id == id:
+            return entry
+    raise NotInTable("fault catalogue", id, (entry.id for entry in FAMILIES))
+
+
+def enumerate_faults(installation: Installation, plan: Plan) -> tuple[Fault, ...]:
+    """Every single fault of the installation: catalogue order, then plan order; ids are unique."""
+    faults: dict[str, Fault] = {}
+    for entry in FAMILIES:
+        for fault in entry.find(installation, plan):
+            faults.setdefault(fault.id, fault)
+    return tuple(faults.values())
