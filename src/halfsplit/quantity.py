@@ -284,10 +284,11 @@ _OVER_RANGE = re.compile(
 )
 _UNKNOWN = re.compile(r"unknown|not known|unsure|don'?t know|\?+", re.I)
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
-_ONE = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>\D*)")
+_UNIT = r"(?P<unit>mm\^?2|\D*)"
+_ONE = re.compile(rf"(?P<number>{_NUMBER})\s*{_UNIT}")
 _SPAN = re.compile(
     rf"(?P<low>{_NUMBER})\s*(?P<lowunit>[^\d\s.,+-]*)\s*(?:to|-|–|…|\.\.)\s*"
-    rf"(?P<high>{_NUMBER})\s*(?P<unit>\D*)"
+    rf"(?P<high>{_NUMBER})\s*{_UNIT}"
 )
 _FEET_INCHES = re.compile(
     r"(?P<feet>\d+(?:\.\d+)?)\s*(?:ft|feet|foot|'|′)\s*(?P<inch>\d+(?:\.\d+)?)"

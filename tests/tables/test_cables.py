@@ -122,7 +122,9 @@ def test_every_name_finds_itself() -> None:
 
 def test_unknown_cable_offers_the_like() -> None:
     """A size that is not made lists what is made in that size."""
-    with pytest.raises(NotInTable, match=r'cables: no row for "2\.5/2\.5 twin and earth".*2\.5/1\.5'):
+    with pytest.raises(
+        NotInTable, match=r'cables: no row for "2\.5/2\.5 twin and earth".*2\.5/1\.5'
+    ):
         cables.cable("2.5/2.5 twin and earth")
     with pytest.raises(NotInTable, match="two-core flex: no row for protective conductor"):
         cables.cable("1.5 two-core flex").r1_r2_per_m()

@@ -57,7 +57,7 @@ def test_a_source_says_how_it_is_known() -> None:
     assert sources.source("iec60228").words().endswith("(published)")
     assert sources.source("bs7671-2018-41.3").words().endswith("2018 (computed)")
     assert sources.source("iec60479-2005").kind == "from memory"
-    with pytest.raises(NotInTable, match='sources: no row for "?nowhere'):
+    with pytest.raises(NotInTable, match="sources: no row for nowhere"):
         sources.source("nowhere")
 
 
