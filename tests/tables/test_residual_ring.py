@@ -60,6 +60,16 @@ def test_filter_capacitor_leak() -> None:
     assert practice.capacitor_amps(farads, 240, 50) == pytest.approx(7.5e-3, rel=0.01)
 
 
+def test_eight_kilohms_trip_thirty_milliamperes() -> None:
+    """30 mA at 240 V is about 8 kΩ to earth, 15 mA 16 kΩ (mailing-list advice).
+
+    A device that must hold at the one must trip at the other.
+    """
+    hold, trip = residual.trip_limits(0.030)
+    assert pytest.approx(trip) == 240 / 8e3
+    assert pytest.approx(hold) == 240 / 16e3
+
+
 def test_class_a_ground_fault_device() -> None:
     """Holds below 4 mA and trips from 6 (NEC definition with UL 943 note, glossary)."""
     assert (residual.GFCI_HOLD.value, residual.GFCI_TRIP.value) == (0.004, 0.006)

@@ -155,6 +155,8 @@ def test_touch_limits() -> None:
 def test_contact_examples(ohms: float, milli: float) -> None:
     """277 V through 33 kΩ and 5 kΩ: 8.4 and 55.4 mA (US electrical forum post)."""
     assert 1000 * 277 / ohms == pytest.approx(milli, abs=0.05)
+    assert shock.CONTACT["finger touch"] == (40e3, 1e6, 4e3, 15e3)
+    assert shock.CONTACT["palm"] == (3e3, 8e3, 1e3, 2e3)
     low, high, wet_low, wet_high = shock.CONTACT["hand on wire"]
     assert low <= 33e3 <= high
     assert wet_low <= 5e3 <= wet_high

@@ -13,6 +13,7 @@ from halfsplit.tables import (
     insulation,
     lamps,
     practice,
+    procedure,
     residual,
     ring,
     shock,
@@ -34,6 +35,7 @@ SUBJECTS: tuple[ModuleType, ...] = (
     instruments_std,
     lamps,
     practice,
+    procedure,
 )
 
 

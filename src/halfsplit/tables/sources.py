@@ -222,6 +222,14 @@ _ALL = (
     _source("mvam-flex", "Cable distributor reproduction of Table 4F3B", "2018"),
     _source("mvam-90", "Cable distributor reproduction of Table 4E4B", "2018"),
     _source("vd-us-K", "Exam-practice page"),
+    # order of work
+    _source("gs38-college", "College revision page on GS38/EAWR 1989"),
+    _source("gs38", "Forum quoting HSE GS38 paragraph 9"),
+    _source("nfpa70e", "Kentucky OSH reply letter quoting 120.1(5)"),
+    _source("sequence", "Testing notes; course notes citing 643.2 to 643.11", "2018"),
+    _source("eawr14", "Safety training article on EAWR 1989 reg. 14"),
+    _source("codes", "Contractor guide to condition-report codes (Best Practice Guide 4)"),
+    _source("rented-2020", "Contractor page on the 2020 Regulations", "2020"),
 )
 
 SOURCES = MappingProxyType({source.id: source for source in _ALL})
