@@ -163,18 +163,18 @@ _TESTED = "{load} is mended or scrapped: its {cpc} continuity, insulation and fu
 FAMILIES = (
     Family(
         "element to frame", "Element leaks to the frame",
-        "The element of {load} at {place} leaks or touches its earthed frame.",
+        "The element of {load} at {place} leaks or touches its {earthed} frame.",
         rate("element to frame").words,
         ("line to frame", "neutral to frame", "leak at point", "leak in cable"),
         _APART + "the leakage goes with it, and shows between its live pins and frame, perhaps "
         "only when warm.", _TESTED, elements_to_frame,
     ),
     Family(
-        "line to frame", "Line touches the frame",
-        "Inside {load} at {place}, {conductors} meet: line is on the frame.",
+        "line to frame", "{line} touches the frame",
+        "Inside {load} at {place}, {conductors} meet: {line} is on the frame.",
         rate("line to frame").words,
         ("element to frame", "short at point", "crossed flex", "neutral to frame"),
-        _APART + "low resistance from its line pin to frame.", _TESTED, lines_to_frame,
+        _APART + "low resistance from its {line} pin to frame.", _TESTED, lines_to_frame,
     ),
     Family(
         "neutral to frame", "Neutral touches the frame",
@@ -185,10 +185,10 @@ FAMILIES = (
     ),
     Family(
         "big filters", "Filter capacitors leak more than expected",
-        "The filter capacitors of {load} at {place} pass more to earth than expected.",
+        "The filter capacitors of {load} at {place} pass more to {earth} than expected.",
         rate("big filters").words, ("element to frame", "leak at point", "leak in cable"),
         "The leakage clamp falls when {load} is unplugged; insulation by d.c. is good.",
-        "Loads are shared out over more residual devices: standing leakage of each.",
+        "Loads are shared out over more {rcd}s: standing leakage of each.",
         big_filters,
     ),
     Family(

@@ -144,7 +144,7 @@ FAMILIES = (
         "The {conductors} core of the {cable} from {from} to {to} is nicked or partly cut.",
         rate("damaged core").words,
         ("loose joint", "broken core", "leak in cable"),
-        "Both joints at its ends are good, yet continuity from {from} to {to} is too high for "
+        "Both joints at its ends are good, yet dead continuity from {from} to {to} is too high for "
         "its length, or moves when the {cable} is flexed.",
         "The {cable} is cut out or replaced: continuity, insulation, polarity.",
         damaged_cores,
@@ -157,7 +157,7 @@ FAMILIES = (
         ("short at point", "leak in cable", "appliance short", "line to frame"),
         "Isolate, prove dead, unplug all; with both ends of that {cable} lifted its cores still "
         "read low between each other.",
-        "The {cable} is repaired: insulation between all cores and to earth, continuity, polarity.",
+        "The {cable} is repaired: insulation of all cores and to {earth}, continuity, polarity.",
         shorts_in_cable,
     ),
     Family(
@@ -179,7 +179,7 @@ FAMILIES = (
         ("leak at point", "element to frame", "short in cable", "big filters"),
         "Isolate, prove dead, unplug all; insulation of that {cable} alone, both ends lifted, is "
         "low.",
-        "The {cable} is dried or replaced: insulation between all cores and to earth, continuity.",
+        "The {cable} is dried or replaced: insulation of all cores and to {earth}, continuity.",
         leaks_in_cable,
     ),
     Family(

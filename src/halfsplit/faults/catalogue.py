@@ -11,10 +11,13 @@ from halfsplit.errors import NotInTable
 from halfsplit.faults import (
     appliances,
     cables,
+    circuits,
     crossings,
     devices,
     joints,
+    lighting,
     misleading,
+    rings,
     supply,
 )
 from halfsplit.faults.fault import Family, Fault
@@ -25,6 +28,9 @@ GROUPS: tuple[tuple[str, tuple[Family, ...]], ...] = (
     ("Joints and contacts", joints.FAMILIES),
     ("Cables and boxes", cables.FAMILIES),
     ("Crossed conductors", crossings.FAMILIES),
+    ("Between circuits and at the board", circuits.FAMILIES),
+    ("Rings", rings.FAMILIES),
+    ("Lighting", lighting.FAMILIES),
     ("Devices and switches", devices.FAMILIES),
     ("Appliances and loads", appliances.FAMILIES),
     ("Supply and earthing", supply.FAMILIES),

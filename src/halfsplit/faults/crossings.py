@@ -178,8 +178,8 @@ FAMILIES = (
         "the other, so {place} and all beyond it are crossed.",
         rate("crossed at run end").words,
         ("crossed front", "open joint", "strapped earth", "supply reversed"),
-        "Long-lead continuity of each conductor from the {board} to {place}; or read each terminal "
-        "against an independent {earth}.",
+        "Isolate, prove dead: long-lead continuity of each conductor from the {board} to {place}. "
+        "Live, each against an independent {earth} at a front.",
         "The cores are put back: polarity and continuity at {place} and at every point beyond.",
         crossed_at_run_ends,
     ),
@@ -215,11 +215,11 @@ FAMILIES = (
     ),
     Family(
         "strapped earth",
-        "Neutral strapped to earth at an outlet",
+        "Neutral strapped to {earth} at an outlet",
         "At {place} the {earth} contact is strapped to neutral instead of a {cpc} ({how}).",
         rate("strapped earth").words,
         ("crossed front", "short at point", "crossed at run end"),
-        "A plug tester passes it. Isolate, prove dead, and part the neutral: earth continuity "
+        "A plug tester passes it. Isolate, prove dead, and part the neutral: {earth} continuity "
         "goes with it; or open the box and look.",
         "A {cpc} is brought, or the outlet made one without: continuity, polarity, loop.",
         strapped_earths,

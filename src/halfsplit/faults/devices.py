@@ -141,7 +141,7 @@ FAMILIES = (
         "Nothing was opened; what made it trip has still to be found.", devices_off,
     ),
     Family(
-        "outlet tripped", "Residual-current outlet tripped",
+        "outlet tripped", "{rcd_outlet} tripped",
         "{device} at {place} has tripped, and all fed through it is dead.",
         rate("outlet tripped").words, ("open joint", "device off", "pole open"),
         "Look for its button at {place} behind furniture; unplug what it feeds, then one reset.",
@@ -165,7 +165,7 @@ FAMILIES = (
         poles_burnt,
     ),
     Family(
-        "will not trip", "Residual-current device does not operate",
+        "will not trip", "{rcd} does not operate",
         "{device} at {place} does not operate on residual current.",
         rate("will not trip").words, ("strapped earth", "supply earth lost"),
         "Its own test button, then a ramp test: no operation at its rating.",

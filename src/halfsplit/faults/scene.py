@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from halfsplit.faults.fault import Fault, Severity
 from halfsplit.faults.rates import ACCESS, JOINT_KINDS, Group, conductor_factor, multiplier, rate
+from halfsplit.wiring.effects import Added, Bridged, Effect
 from halfsplit.wiring.model import Circuit, Installation, Point, Run
-from halfsplit.wiring.plan import Element, Plan, Spot
+from halfsplit.wiring.plan import Element, Plan, Spot, node
 
 LIVE_KEYS = ("L", "L1", "L2", "L3")
 
@@ -112,6 +115,24 @@ def survey(installation: Installation, plan: Plan) -> Scene:
         frozenset(n for e in plan.elements if e.kind == "core" for n in (e.a, e.b)),
         {where: tuple(joints) for where, joints in landings.items()},
     )
+
+
+def isolate(
+    scene: Scene, place: str, key: str, keep: tuple[str, ...] = ()
+) -> tuple[tuple[Effect, ...], str, tuple[str, ...]]:
+    """Take an accessory's terminal off its conductor and join that conductor through past it.
+
+    Returns (effects, a node of the conductor, ids of the joints parted); no effects where no core
+    lands there. Runs in ``keep`` stay on the terminal.
+    """
+    pigtail = scene.elements.get(f"pigtail {place} {key}")
+    if pigtail is not None:
+        return (Added(pigtail.id, math.inf),), node(place, key, "splice"), (pigtail.id,)
+    joints = tuple(j for j in scene.joints_at(place, key) if j.run not in keep)
+    ends = [scene.sides(joint)[0] for joint in joints]
+    effects: list[Effect] = [Added(joint.id, math.inf) for joint in joints]
+    effects += [Bridged(a, b, math.inf) for a, b in pairwise(ends)]
+    return tuple(effects), ends[0] if ends else "", tuple(j.id for j in joints)
 
 
 def make(

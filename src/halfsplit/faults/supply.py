@@ -143,7 +143,7 @@ def reversed_supply(installation: Installation, plan: Plan) -> Iterator[Fault]:
 
 _OPERATOR = (
     "The network operator mends it; then supply voltage, polarity, {earth} loop and every "
-    "residual device, before loads go back on."
+    "{rcd}, before loads go back on."
 )
 
 
@@ -156,25 +156,24 @@ def _family(
 
 FAMILIES = (
     _family(
-        "supply line lost", "Supply line lost",
+        "supply line lost", "Supply {line} lost",
         "The {conductors} of the supply does not reach the origin.",
         ("device off", "supply line poor", "open joint"),
         "Before the main switch: no volts from that conductor to any other, or only what comes "
         "back through loads.", lost_lines,
     ),
     _family(
-        "supply line poor", "Supply line resistive",
+        "supply line poor", "Supply {line} resistive",
         "The {conductors} of the supply has resistance: it is good unloaded and falls under load.",
         ("supply line lost", "loose joint", "supply voltage"),
-        "Volts at the origin fall with load on that line only; loop impedance there is high.",
+        "Volts at the origin fall with load on that {line} only; loop impedance there is high.",
         poor_lines,
     ),
     _family(
         "supply neutral lost", "Supply neutral lost",
         "The supply's neutral does not reach the origin: loads on it hold it where they will.",
         ("supply neutral poor", "combined conductor lost", "open joint"),
-        "At the origin, lines to neutral stray while line to line and line to {earth} stand. "
-        "Keep off metalwork and call the network operator.", lost_neutrals,
+        "At the origin, {line} to neutral strays while {line} to {earth} stands. Keep off metalwork and call the network operator.", lost_neutrals,
     ),
     _family(
         "supply neutral poor", "Supply neutral resistive",
@@ -184,29 +183,29 @@ FAMILIES = (
         "other falls.", poor_neutrals,
     ),
     _family(
-        "combined conductor lost", "Combined neutral and earth conductor lost",
-        "The supply's combined conductor is broken: everything earthed rises with load.",
+        "combined conductor lost", "Combined neutral and {earth} conductor lost",
+        "The supply's combined conductor is broken: everything {earthed} rises with load.",
         ("supply neutral lost", "combined conductor poor", "open joint"),
         "Measure the {earth} terminal against an independent {earth} with load on and off. Main "
         "switch off does not make it safe; keep off metalwork and call the network operator.",
         lost_combined,
     ),
     _family(
-        "combined conductor poor", "Combined neutral and earth conductor resistive",
-        "The supply's combined conductor has resistance: everything earthed rises with load.",
+        "combined conductor poor", "Combined neutral and {earth} conductor resistive",
+        "The supply's combined conductor has resistance: everything {earthed} rises with load.",
         ("combined conductor lost", "supply neutral poor", "electrode poor"),
         "The {earth} terminal against an independent {earth} rises in step with load.",
         poor_combined,
     ),
     _family(
-        "supply earth lost", "Supply earth lost",
+        "supply earth lost", "Supply {earth} lost",
         "The supply's {cpc} does not reach the origin: no {earth} fault will clear by it.",
         ("electrode poor", "open joint", "link missing", "supply earth poor"),
         "External {earth} loop impedance has no reading, or hundreds of ohms through pipes.",
         lost_earths,
     ),
     _family(
-        "supply earth poor", "Supply earth resistive",
+        "supply earth poor", "Supply {earth} resistive",
         "The supply's {cpc} has resistance.",
         ("supply earth lost", "electrode poor", "loose joint"),
         "External {earth} loop impedance is far above what was declared.",
@@ -218,8 +217,8 @@ FAMILIES = (
         ("supply earth lost", "link missing", "bond open"),
         "Electrode resistance by a test with auxiliary rods, or loop impedance, isolated.",
         poor_electrodes,
-        mending="The electrode is renewed or its clamp remade: its resistance, loop, residual "
-        "devices.",
+        mending="The electrode is renewed or its clamp remade: its resistance, loop, and every "
+        "{rcd}.",
     ),
     _family(
         "link missing", "Link missing",
@@ -227,11 +226,11 @@ FAMILIES = (
         ("supply earth lost", "electrode poor", "combined conductor lost"),
         "Isolate, prove dead: continuity between the two bars the link should join.",
         missing_links,
-        mending="The link is made: {earth} loop, polarity and every residual device.",
+        mending="The link is made: {earth} loop, polarity and every {rcd}.",
     ),
     _family(
         "supply voltage", "Supply voltage high or low",
-        "The supply stands outside its limits on every line.",
+        "The supply stands outside its limits on every {line}.",
         ("supply line poor", "supply neutral poor", "wrong range"),
         "Volts before the main switch, unloaded and loaded, against the declared limits.",
         wrong_voltage,

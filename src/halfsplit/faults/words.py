@@ -6,11 +6,11 @@ from halfsplit.faults.fault import Family, Fault
 from halfsplit.wiring.model import Installation, Region
 
 _UK = {
-    "line": "line", "neutral": "neutral", "earth": "earth", "cpc": "protective conductor",
-    "combined": "combined neutral and earth (PEN)", "switched": "switched line",
-    "strapper": "strapper", "socket": "socket-outlet", "board": "consumer unit",
-    "cable": "cable", "rcd": "residual-current device", "lamp": "lamp", "terminal": "terminal",
-    "origin": "origin", "true earth": "true earth",
+    "line": "line", "neutral": "neutral", "earth": "earth", "earthed": "earthed",
+    "cpc": "protective conductor", "combined": "combined neutral and earth (PEN)",
+    "switched": "switched line", "strapper": "strapper", "socket": "socket-outlet",
+    "board": "consumer unit", "cable": "cable", "rcd": "residual-current device",
+    "rcd_outlet": "residual-current outlet", "origin": "origin", "true earth": "true earth",
 }  # fmt: skip
 _WORDS: dict[Region, dict[str, str]] = {
     "uk": _UK,
@@ -20,6 +20,7 @@ _WORDS: dict[Region, dict[str, str]] = {
         **_UK, "line": "hot", "earth": "ground", "cpc": "equipment ground",
         "combined": "service neutral", "switched": "switched hot", "strapper": "traveler",
         "socket": "receptacle", "board": "panel", "rcd": "ground-fault device",
+        "rcd_outlet": "ground-fault receptacle", "earthed": "grounded",
         "origin": "service", "true earth": "the earth itself",
     },
 }  # fmt: skip
@@ -107,6 +108,12 @@ def _split(node: str, installation: Installation) -> tuple[str, str, str]:
 def in_region(text: str, region: Region) -> str:
     """A catalogue text with its trade words filled in; a fault's own blanks stay as they are."""
     return text.format_map(_Kept(_WORDS[region]))
+
+
+def title_words(family: Family, region: Region) -> str:
+    """A family's title in the region's words."""
+    title = in_region(family.title, region)
+    return title[:1].upper() + title[1:]
 
 
 class _Kept(dict[str, str]):
