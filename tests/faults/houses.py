@@ -66,6 +66,7 @@ def radial(points: int = 12, region: Region = "uk") -> Installation:
     return Installation(
         "row of outlets",
         region,
+        Supply("TN-C-S", volts=EXACT),
         circuits=(
             Circuit(
                 "outlets",

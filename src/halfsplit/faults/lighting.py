@@ -96,18 +96,20 @@ class _Swap:
             line = self.line if lamp == self.place else node(lamp, self.feed)
             self.effects += [*effects, solid(node(lamp, "N"), line)]
             return bool(effects)
-        far = self._far(lamp, "N")
-        if far is None:
-            return False
-        joint, end = far
-        origin = joint.at[0]
-        if origin in self.lamps:
-            return True  # it follows the lamp it is fed from
-        if origin != self.place and not self._has_line(origin):
-            return False
-        line = self.line if origin == self.place else node(origin, self.feed)
-        self.effects += [parted(joint.id), solid(end, line)]
-        return True
+        at = lamp
+        for _ in self.scene.runs:  # back along the neutral to where the line is beside it
+            far = self._far(at, "N")
+            if far is None:
+                return False
+            joint, end = far
+            at = joint.at[0]
+            if at in self.lamps:
+                return True  # it follows the lamp it is fed from
+            if at == self.place or (at in scene.points and self._has_line(at)):
+                line = self.line if at == self.place else node(at, self.feed)
+                self.effects += [parted(joint.id), solid(end, line)]
+                return True
+        return False
 
     def feed_from_neutral(self) -> bool:
         """Put the switch's feed on neutral, at the switch or where its feed starts."""

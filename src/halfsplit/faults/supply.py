@@ -173,7 +173,8 @@ FAMILIES = (
         "supply neutral lost", "Supply neutral lost",
         "The supply's neutral does not reach the origin: loads on it hold it where they will.",
         ("supply neutral poor", "combined conductor lost", "open joint"),
-        "At the origin, {line} to neutral strays while {line} to {earth} stands. Keep off metalwork and call the network operator.", lost_neutrals,
+        "At the origin, {line} to neutral strays while {line} to {earth} stands. "
+        "Keep off metalwork and call the network operator.", lost_neutrals,
     ),
     _family(
         "supply neutral poor", "Supply neutral resistive",
