@@ -5,9 +5,10 @@ The wiring is linear. Lamps, LEDs, electronics and surge protectors are laws i(v
 172/68 V.) Dead tests use the law at 0 Hz.
 
 Every law is smooth and its conducting current never falls as the voltage rises, so that a circuit
-of them has one solution: real electronics draw constant power, which would have several. Volts are r.m.s. (plain volts at 0 Hz), watts are those drawn at ``rated`` volts,
-admittances siemens, ``omega`` rad/s. A curve at 0 Hz meets the conducting part of the r.m.s. law at
-v/√2, for a rectifier sees peaks.
+of them has one solution (real electronics draw constant power, which would have several). Volts
+are r.m.s. (plain volts at 0 Hz), watts are those drawn at ``rated`` volts, admittances siemens,
+``omega`` rad/s. A curve at 0 Hz is the conducting part of the r.m.s. law at v/√2: a rectifier sees
+peaks.
 """
 
 from __future__ import annotations
@@ -20,20 +21,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.errors import NotInTable
+from halfsplit.tables import lamps, practice
 
 Real = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
-FILAMENT_CURRENT_EXPONENT = 0.55  # I ∝ V^0.55: lamp engineering's exponents, from memory
-FILAMENT_COLD_RATIO = 0.1  # cold resistance over hot: about a tenth, from memory
-LED_THRESHOLD = 0.30  # of rated volts: judgement
 LED_FARADS = 1e-9  # across a small lamp: judgement; many have more, and do not glow on ghosts
 LED_SHARPNESS = 8
 ELECTRONICS_THRESHOLD = 0.35  # of rated volts, so that it works from 0.4: judgement
 ELECTRONICS_SHARPNESS = 8
-ELECTRONICS_FARADS_PER_WATT = 1.7e-9  # 100 nF at 60 W, line to neutral: judgement
-ELECTRONICS_FARADS = (4.7e-9, 470e-9)  # and never less or more: judgement
-BLEEDER_OHMS = 1e6  # across that capacitor: judgement
 FLUORESCENT_STRIKE = 0.65  # of rated volts: judgement
 FLUORESCENT_SHARPNESS = 12
 FLUORESCENT_POWER_FACTOR = 0.5  # of tube and choke alone: common practice
@@ -42,11 +38,8 @@ MOTOR_POWER_FACTOR = 0.75  # small single-phase motor: judgement
 MOTOR_STALL = 0.45  # of rated volts, midway between running and locked: judgement
 MOTOR_LOCKED = 6.0  # locked admittance over free-running: judgement
 MOTOR_SHARPNESS = 2.2
-SURGE_OHMS_500 = 0.3e6  # a fitted surge protector under 500 V d.c.: common practice
 SURGE_OHMS_FREE = 200e6  # well under its knee: judgement
 SURGE_EXPONENT = 25.0  # of the varistor: from memory
-NEON_OHMS = 330e3  # indicator with its resistor: judgement
-NEON_VOLTS = 65.0  # r.m.s. at which it conducts: common practice
 NEON_SHARPNESS = 14
 
 
@@ -82,15 +75,15 @@ class Linear:
 
 @dataclass(frozen=True, slots=True)
 class Filament:
-    """A tungsten lamp: current as V^0.55, levelling off at its cold resistance near 0 V."""
+    """A tungsten lamp: current as V^0.54, levelling off at its cold resistance near 0 V."""
 
     g: float  # siemens at rated volts
     rated: float
 
     def conductance(self, v: Real) -> tuple[Real, Real]:
-        """g ((x² + x0²)/(1 + x0²))^-e, x = v/rated; e and x0 from the exponent and cold ratio."""
-        e = (1 - FILAMENT_CURRENT_EXPONENT) / 2
-        cold = FILAMENT_COLD_RATIO ** (1 / e)  # x0² for a resistance ratio near the tenth
+        """g ((x² + x0²)/(1 + x0²))^-e, x = v/rated; e and x0 from the exponent and cold share."""
+        e = lamps.RESISTANCE_EXPONENT.value / 2
+        cold = lamps.COLD_SHARE.value ** (1 / e)  # x0²: at 0 V the resistance is the cold share
         x = np.asarray(v, dtype=np.float64) / self.rated
         square = x * x + cold
         g = self.g * (square / (1 + cold)) ** -e
@@ -183,7 +176,7 @@ class Varistor:
     def conductance(self, v: Real) -> tuple[Real, Real]:
         """0.3 MΩ at 500 V d.c.; held level above 1500 V, where it would clamp anything."""
         n = SURGE_EXPONENT - 1
-        knee = 1 / SURGE_OHMS_500 - 1 / SURGE_OHMS_FREE
+        knee = 1 / practice.SURGE_AT_500.value - 1 / SURGE_OHMS_FREE
         x = np.asarray(v, dtype=np.float64) / 500.0
         held = np.minimum(x, 3.0)
         g = knee * held**n
@@ -193,6 +186,30 @@ class Varistor:
         """By the peak of the wave; conducting only near it, so no more than at 0 Hz."""
         g, dg = self.conductance(np.asarray(vmag) * math.sqrt(2))
         return g.astype(np.complex128), (math.sqrt(2) * dg).astype(np.complex128)
+
+
+@dataclass(frozen=True, slots=True)
+class Neon:
+    """A neon indicator and its resistor: nothing until it strikes, then the resistor's current."""
+
+    g: float  # siemens of the resistor
+    strike: float  # V, direct or peak
+
+    def admittance(self, vmag: Real) -> tuple[Complex, Complex]:
+        """g uⁿ/(1 + uⁿ), u = v√2/strike: it strikes at the peak of the wave."""
+        g, dg = self._at(np.asarray(vmag, dtype=np.float64), self.strike / math.sqrt(2))
+        return g.astype(np.complex128), dg.astype(np.complex128)
+
+    def conductance(self, v: Real) -> tuple[Real, Real]:
+        """The same against the direct volts."""
+        return self._at(np.asarray(v, dtype=np.float64), self.strike)
+
+    def _at(self, v: Real, strike: float) -> tuple[Real, Real]:
+        u = np.minimum(v / strike, 1e3)
+        n = NEON_SHARPNESS
+        return self.g / (1 + np.maximum(u, 1e-9) ** -n), self.g * n * u ** (n - 1) / (
+            (1 + u**n) ** 2 * strike
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,16 +232,18 @@ def _filament(watts: float, rated: float, omega: float) -> Law:
 
 
 def _led(watts: float, rated: float, omega: float) -> Law:
-    limit = watts / rated * (1 + LED_THRESHOLD**LED_SHARPNESS)
-    return Knee(limit, rated, LED_THRESHOLD, LED_SHARPNESS, y=1j * omega * LED_FARADS)
+    start = lamps.LED_START.value
+    limit = watts / rated * (1 + start**LED_SHARPNESS)
+    return Knee(limit, rated, start, LED_SHARPNESS, y=1j * omega * LED_FARADS)
 
 
 def _electronics(watts: float, rated: float, omega: float) -> Law:
-    bleeder = 1 / BLEEDER_OHMS
+    bleeder = 1 / practice.FILTER_BLEED.value
     amps = max(watts / rated - rated * bleeder, 0.0)
     limit = amps * (1 + ELECTRONICS_THRESHOLD**ELECTRONICS_SHARPNESS)
-    least, most = ELECTRONICS_FARADS
-    farads = min(max(ELECTRONICS_FARADS_PER_WATT * watts, least), most)
+    usual = practice.ACROSS_CAPACITOR
+    farads = usual.value * watts / practice.ELECTRONICS_W.value  # bigger filters: judgement
+    farads = min(max(farads, usual.low / 4), usual.high)
     return Knee(
         limit,
         rated,
@@ -245,7 +264,7 @@ def _motor(watts: float, rated: float, omega: float) -> Law:
 def _fluorescent(watts: float, rated: float, omega: float) -> Law:
     lag = math.tan(math.acos(FLUORESCENT_POWER_FACTOR))
     left = math.tan(math.acos(FLUORESCENT_CORRECTED))
-    bleeder = 1 / BLEEDER_OHMS
+    bleeder = 1 / practice.FILTER_BLEED.value
     amps = max(watts / rated - rated * bleeder, 0.0)
     limit = amps * (1 + FLUORESCENT_STRIKE**FLUORESCENT_SHARPNESS)
     correction = 1j * watts / rated**2 * (lag - left)
@@ -265,35 +284,11 @@ def _surge(watts: float, rated: float, omega: float) -> Law:
 
 
 def _neon(watts: float, rated: float, omega: float) -> Law:
-    return Neon(1 / NEON_OHMS, NEON_VOLTS)
+    return Neon(1 / practice.NEON.value, practice.NEON_STRIKE.value)
 
 
 def _nothing(watts: float, rated: float, omega: float) -> Law:
     return Linear(0j, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Neon:
-    """A neon indicator and its resistor: nothing until it strikes, then the resistor's current."""
-
-    g: float
-    strike: float
-
-    def admittance(self, vmag: Real) -> tuple[Complex, Complex]:
-        """g uⁿ/(1 + uⁿ), u = v/strike."""
-        g, dg = self._at(np.asarray(vmag, dtype=np.float64), self.strike)
-        return g.astype(np.complex128), dg.astype(np.complex128)
-
-    def conductance(self, v: Real) -> tuple[Real, Real]:
-        """The same, struck by √2 more direct volts."""
-        return self._at(np.asarray(v, dtype=np.float64), self.strike * math.sqrt(2))
-
-    def _at(self, v: Real, strike: float) -> tuple[Real, Real]:
-        u = np.minimum(v / strike, 1e3)
-        n = NEON_SHARPNESS
-        return self.g / (1 + np.maximum(u, 1e-9) ** -n), self.g * n * u ** (n - 1) / (
-            (1 + u**n) ** 2 * strike
-        )
 
 
 _MAKERS = {

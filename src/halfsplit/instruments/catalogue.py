@@ -11,8 +11,8 @@ from types import MappingProxyType
 
 from halfsplit.errors import NotInTable
 from halfsplit.instruments.instrument import Instrument
-
-VOLTS_AT_REST = 0.7  # V: what an open pair of meter leads shows of stray pick-up, one sigma
+from halfsplit.tables import instruments_std as std
+from halfsplit.tables import practice
 
 _MAINS_LAMP = (("uk", 230.0), ("eu", 230.0), ("au", 230.0), ("na", 120.0))
 _DMM = "multimeters present about 10 MΩ: engineering resource page (published); 100 pF from memory"
@@ -35,7 +35,7 @@ def _insulation(volts: int, high: float, weight: float) -> Instrument:
         does=f"puts {volts} V d.c. on the conductors; conducts through anything still connected",
         source=_PART_2,
         test_volts=float(volts),
-        test_amps=1e-3,
+        test_amps=std.INSULATION_CURRENT.value,
         accuracy=0.05,
         floor=10e3,
         resolution=10e3,
@@ -52,8 +52,8 @@ _VOLTMETERS = (
         duty="meter",
         does="draws almost nothing: shows ghost voltages on conductors that hang free",
         source=_DMM,
-        r_in=10e6,
-        c_in=100e-12,
+        r_in=std.DMM_INPUT.value,
+        c_in=std.DMM_CAPACITANCE.value,
         accuracy=0.008,
         floor=0.15,
         resolution=0.1,
@@ -66,9 +66,9 @@ _VOLTMETERS = (
         kinds=("volts",),
         duty="meter",
         does="drags a free conductor to about 0 V: shows only what can deliver current",
-        source=f"3 to 400 kΩ, judgement; {_COLLAPSE}",
-        r_in=4e3,
-        r_low=3e3,
+        source=f"2.5 to 400 kΩ, common practice and judgement; {_COLLAPSE}",
+        r_in=std.LOW_Z_INPUT.value,
+        r_low=std.LOW_Z_INPUT.low,
         r_high=400e3,
         accuracy=0.012,
         floor=0.3,
@@ -84,7 +84,7 @@ _VOLTMETERS = (
         does="draws about a milliampere: collapses ghosts, and reads 0 on a live line against a "
         "neutral or earth that hangs free",
         source=f"about 200 kΩ, common practice; {_COLLAPSE}",
-        r_in=200e3,
+        r_in=std.TWO_POLE_INPUT.value,
         r_low=100e3,
         r_high=400e3,
         accuracy=0.02,
@@ -138,8 +138,8 @@ _VOLTMETERS = (
         duty="meter",
         does="shows the drop along a conductor or across a joint while it carries current",
         source=_DMM,
-        r_in=10e6,
-        c_in=100e-12,
+        r_in=std.DMM_INPUT.value,
+        c_in=std.DMM_CAPACITANCE.value,
         accuracy=0.01,
         floor=0.2e-3,
         resolution=0.1e-3,
@@ -228,7 +228,7 @@ _OHMMETERS = (
         does="passes 200 mA d.c. round the conductors under test; only for dead circuits",
         source=f"{_PART_4}; leads about 0.1 Ω when not nulled, common practice",
         test_volts=5.0,
-        test_amps=0.2,
+        test_amps=std.CONTINUITY_CURRENT_MIN.value,
         lead_ohms=0.0,
         accuracy=0.02,
         floor=0.02,
@@ -245,7 +245,7 @@ _OHMMETERS = (
         source="leads and contacts 0.2 to 1 Ω, judgement",
         test_volts=1.0,
         test_amps=1e-3,
-        lead_ohms=0.4,
+        lead_ohms=practice.LEADS_PAIR.high,
         accuracy=0.012,
         floor=0.25,
         resolution=0.1,
@@ -281,13 +281,13 @@ _LIVE_TESTERS = (
         duty="loop",
         does="draws 15 mA: does not trip a 30 mA device, reads up to half an ohm high through one",
         source=f"15 mA, common practice; {_PART_3}; bias up to 0.5 Ω, common practice",
-        r_in=230.0 / 15e-3,
+        r_in=230.0 / std.LOOP_LOW_CURRENT.value,
         accuracy=0.04,
         floor=0.08,
         resolution=0.01,
         high=2000.0,
-        bias=0.15,
-        bias_sigma=0.17,
+        bias=std.LOOP_NO_TRIP_EXCESS.value,
+        bias_sigma=(std.LOOP_NO_TRIP_EXCESS.high - std.LOOP_NO_TRIP_EXCESS.low) / 3.29,
         weight=0.6,
     ),
     Instrument(
