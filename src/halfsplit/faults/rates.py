@@ -9,6 +9,7 @@ allow, and rankings should survive every row three times off.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -212,36 +213,50 @@ def rate(id: str) -> Rate:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """A history word, the texts that mean it, and what it multiplies, by group. All judgement."""
+    """A history word, the texts that mean it, and what it multiplies, by group. All judgement.
+
+    A text is one or more whole words; an ending ``*`` stands for any ending.
+    """
 
     word: str
     means: tuple[str, ...]
     times: tuple[tuple[Group, float], ...]
     reason: str
 
+    def said_in(self, text: str) -> bool:
+        """Whether a lower-case text says any of the row's words."""
+        for word in self.means:
+            stem = rf"\b{re.escape(word.rstrip('*'))}"
+            if re.search(stem if word.endswith("*") else rf"{stem}\b", text):
+                return True
+        return False
+
 
 HISTORY: tuple[History, ...] = (
-    History("worked on", ("worked on", "works", "new fitting", "changed", "replaced", "moved",
-                          "renovat", "decorat", "drill", "nail", "extended", "diy"),
+    History("worked on", ("worked on", "works nearby", "building work*", "new fitting*", "changed",
+                          "replaced", "moved", "renovat*", "decorat*", "drill*", "nail*",
+                          "extended", "extension", "diy", "rewired", "screwed"),
             (("joint", 4.0), ("crossing", 6.0), ("core", 3.0), ("insulation", 3.0)),
             "what was disturbed last is looked at first"),
-    History("water", ("water", "damp", "wet", "flood", "rain", "moist", "condens", "frost"),
+    History("water", ("water*", "damp*", "wet", "flood*", "rain", "rained", "rainy", "moist*",
+                      "condensation", "frost*", "leak*", "soaked"),
             (("insulation", 6.0), ("joint", 2.0), ("appliance", 2.0)),
             "water leaks current and corrodes joints"),
-    History("rodents", ("rodent", "mice", "mouse", "rat", "squirrel", "marten", "gnaw"),
+    History("rodents", ("rodent*", "mice", "mouse", "rat", "rats", "squirrel*", "marten*",
+                        "gnaw*", "chewed"),
             (("core", 8.0), ("insulation", 8.0)), "gnawed cable"),
-    History("old", ("old", "aged", "brittle", "rubber", "cloth"),
+    History("old", ("old", "aged", "brittle", "rubber", "cloth", "perished"),
             (("joint", 2.0), ("insulation", 2.5), ("contact", 2.0), ("device", 2.0)),
             "insulation hardens, contacts tarnish and springs tire"),
-    History("outdoor", ("outdoor", "outside", "garden", "buried"),
+    History("outdoor", ("outdoor*", "outside", "garden", "buried"),
             (("insulation", 4.0), ("joint", 1.5)), "weather, spades, and damp boxes"),
-    History("aluminium", ("alumin",), (("joint", 4.0),),
+    History("aluminium", ("aluminium", "aluminum"), (("joint", 4.0),),
             "it creeps and oxidises under a screw"),
-    History("storm", ("storm", "lightning", "surge", "wind"),
+    History("storm", ("storm*", "thunderstorm*", "lightning", "surge*", "gale*", "wind"),
             (("supply", 5.0), ("device", 2.0), ("appliance", 2.0)), "lines come down, surges pass"),
-    History("worn", ("worn", "loose plug", "heavy use"), (("contact", 5.0),),
+    History("worn", ("worn", "loose plug*", "heavy use"), (("contact", 5.0),),
             "contacts that have been pulled many times"),
-    History("overloaded", ("overload", "hot", "scorch", "heavy load", "warm", "burn"),
+    History("overloaded", ("overload*", "hot", "scorch*", "heavy load*", "warm", "burn*"),
             (("joint", 4.0), ("contact", 3.0), ("device", 2.0)), "heat loosens what carries it"),
 )  # fmt: skip
 
@@ -250,10 +265,8 @@ _CAP = 20.0
 
 def meanings(texts: Iterable[str]) -> tuple[History, ...]:
     """The history rows that free words name, each once, in table order."""
-    words = tuple(f" {text.lower()}" for text in texts)
-    return tuple(
-        row for row in HISTORY if any(f" {m}" in word for m in row.means for word in words)
-    )
+    said = tuple(text.lower() for text in texts)
+    return tuple(row for row in HISTORY if any(row.said_in(text) for text in said))
 
 
 def multiplier(group: Group, here: Iterable[str], everywhere: Iterable[str] = ()) -> float:
