@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from halfsplit.network.elements import Network
 from halfsplit.network.errors import SingularNetwork
+from halfsplit.network.order import Edge, Pivots, pivots
 
 # A shunt stamped into a node's diagonal hides any leakage smaller by 1e16; from this admittance
 # on it gets a current of its own, so that 1e-12 S of insulation still counts behind a load.
@@ -58,6 +59,7 @@ class Assembled:
     rhs: NDArray[Any]
     node_index: dict[str, int]
     branch_index: dict[str, int]
+    pivots: Pivots
 
 
 def assemble(network: Network, omega: float) -> Assembled:
@@ -95,6 +97,7 @@ class _Stamps:
     def __init__(self, nodes: int, index: dict[str, int]) -> None:
         self.size = nodes
         self._index = dict(index)
+        self._edges: list[Edge] = []
         self._row: list[int] = []
         self._col: list[int] = []
         self._value: list[complex] = []
@@ -110,6 +113,7 @@ class _Stamps:
         """Give a branch the next unknown and return its index."""
         at = self.size
         self.size += 1
+        self._edges.append(Edge(at, self._index.get(a, -1), self._index.get(b, -1), abs(z)))
         for node, sign in ((self._index.get(a), 1.0), (self._index.get(b), -1.0)):
             self._put(node, at, sign)
             self._put(at, node, sign)
@@ -142,6 +146,7 @@ class _Stamps:
             rhs.real.copy() if real else rhs,
             node_index,
             branch_index,
+            pivots(len(self._index), self._edges),
         )
 
 

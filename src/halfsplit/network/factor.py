@@ -7,7 +7,7 @@ questions is small and dense (a View).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from halfsplit.network.assemble import assemble
 from halfsplit.network.elements import Network
 from halfsplit.network.errors import NetworkError, SingularNetwork, UnknownName
 from halfsplit.network.functionals import Functional, I, V
+from halfsplit.network.order import Pivots
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class Factored:
     omega: float
     matrix: Any
     lu: Any
+    pivots: Pivots
     x: NDArray[Any]
     node_index: dict[str, int]
     branch_index: dict[str, int]
@@ -89,10 +91,24 @@ class Factored:
             raise UnknownName("branch", branch, self.branch_index)
         return at
 
+    def solve(self, rhs: NDArray[Any]) -> NDArray[Any]:
+        """A^-1 rhs for (N,) or (N, s), refined once.
+
+        The refinement is what keeps the small currents, those insulation alone carries, good to
+        their own last digits and not only to those of the largest.
+        """
+        solution = self._solve_once(rhs)
+        solution += self._solve_once(rhs - self.matrix @ solution)
+        return solution
+
+    def _solve_once(self, rhs: NDArray[Any]) -> NDArray[Any]:
+        solution = np.empty_like(rhs)
+        solution[self.pivots.cols] = self.lu.solve(rhs[self.pivots.rows])
+        return solution
+
     def inverse(self) -> NDArray[Any]:
         """The dense inverse M (N, N); a view is cheaper and keeps more digits."""
-        dense: NDArray[Any] = self.lu.solve(np.eye(self.size, dtype=self.x.dtype))
-        return dense
+        return self.solve(np.eye(self.size, dtype=self.x.dtype))
 
     def encode(
         self, functionals: Sequence[Functional]
@@ -120,7 +136,7 @@ class Factored:
         columns = np.arange(s)
         np.add.at(padded, (plus, columns), 1.0)
         np.add.at(padded, (minus, columns), -1.0)
-        padded[:n] = self.lu.solve(padded[:n])
+        padded[:n] = self.solve(padded[:n])
         padded[n] = 0.0
         x = np.append(self.x, 0.0)
         at = {functional: k for k, functional in reversed(list(enumerate(functionals)))}
@@ -150,9 +166,17 @@ def factorise(network: Network, omega: float) -> Factored:
     if parts.size == 0:
         raise NetworkError("the network has no parts; give at least one branch or shunt")
     matrix = csc_matrix((parts.value, (parts.row, parts.col)), shape=shape)
+    order = parts.pivots
     try:
-        lu = splu(matrix)
+        # The order and the pivots are ours (see `order`): none of the library's own.
+        lu = splu(
+            matrix[order.rows][:, order.cols],
+            permc_spec="NATURAL",
+            diag_pivot_thresh=0.0,
+            options={"Equil": False},
+        )
     except RuntimeError as error:
         raise SingularNetwork from error
-    x = lu.solve(parts.rhs)
-    return Factored(network, omega, matrix, lu, x, parts.node_index, parts.branch_index)
+    x = np.zeros(parts.size, dtype=parts.rhs.dtype)
+    factored = Factored(network, omega, matrix, lu, order, x, parts.node_index, parts.branch_index)
+    return replace(factored, x=factored.solve(parts.rhs))
