@@ -181,6 +181,13 @@ def test_two_lights_in_series_share_the_supply() -> None:
     assert lights.volts(fault, *ends) == near(U / 2, U / 2, U)
 
 
+def test_a_plugged_in_lamp_is_never_wired_in_series(home: Bench) -> None:
+    """Only fixed lights are connected by whoever wired them."""
+    series = [f for f in home.faults.values() if f.family == "lamps in series"]
+    assert series
+    assert not any("Spare socket" in fault.places for fault in series)
+
+
 @pytest.fixture(scope="module")
 def home() -> Bench:
     """Rings and lights behind two residual devices."""

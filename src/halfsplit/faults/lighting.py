@@ -150,7 +150,8 @@ def lamps_in_series(installation: Installation, plan: Plan) -> Iterator[Fault]:
     scene = survey(installation, plan)
     keys = {e.b: e.conductor for e in scene.kind("flex")}
     for circuit in installation.circuits:
-        lamps = [load for load in plan.loads if load.circuit == circuit.name and load.kind in LAMPS]
+        fixed = {point.name for point in circuit.points if not point.front}
+        lamps = [load for load in plan.loads if load.place in fixed and load.kind in LAMPS]
         for one, two in pairwise(lamps):
             fed = keys.get(two.a, "")
             if one.place == two.place or not fed or keys.get(one.b) != "N":
