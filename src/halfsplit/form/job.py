@@ -1,0 +1,46 @@
+"""A job as written: the installation, the readings taken, and what goes with them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.model import Installation, Region
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Everything one written form says.
+
+    ``tools`` are instrument ids at hand (empty: not said). ``sources`` are other sources than the
+    supply ("solar", "battery", "generator"), asked about before isolation is trusted. ``edition``
+    names the edition of the rules to apply, "" for the newest known.
+    """
+
+    installation: Installation
+    readings: tuple[Reading, ...] = ()
+    tools: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    notes: str = ""
+    edition: str = ""
+
+    @property
+    def title(self) -> str:
+        """What the job is called."""
+        return self.installation.title
+
+    @property
+    def region(self) -> Region:
+        """Whose words and rules apply."""
+        return self.installation.region
+
+    @property
+    def history(self) -> tuple[str, ...]:
+        """What happened to the installation, in words."""
+        return self.installation.history
+
+    def bare(self) -> Job:
+        """The same job without where its readings stood in a file and how they were spelt."""
+        return replace(
+            self, readings=tuple(replace(item, line=None, text="") for item in self.readings)
+        )

@@ -1,0 +1,172 @@
+"""Word tables: what people write, and the one meaning each has. Judgement unless a source is named."""
+
+from __future__ import annotations
+
+import re
+from types import MappingProxyType
+
+LOAD_KINDS = MappingProxyType(
+    {
+        word: kind
+        for kind, words in (
+            ("heater", "heater kettle iron oven immersion shower toaster cooker hob range stove "
+             "dryer boiler grill radiator fryer geyser element"),
+            ("filament", "filament incandescent halogen bulb"),
+            ("led", "led leds"),
+            ("electronics", "electronics charger computer laptop television tv radio router "
+             "printer amplifier monitor console induction inverter modem"),
+            ("motor", "motor pump fan fridge freezer refrigerator compressor winch drill saw "
+             "vacuum blower hoist disposal lathe washer"),
+            ("fluorescent", "fluorescent tube"),
+            ("", "unknown something"),
+        )
+        for word in words.split()
+    }
+)  # fmt: skip
+FRAMED = frozenset({"heater", "motor", "electronics", "fluorescent"})
+
+POINT_KINDS = MappingProxyType(
+    {
+        "socket": "socket", "socket-outlet": "socket", "outlet": "socket", "receptacle": "socket",
+        "duplex": "socket", "plug": "socket",
+        "light": "light", "luminaire": "light", "lamp": "light", "fixture": "light",
+        "ceiling light": "light", "downlight": "light", "wall light": "light",
+        "switch": "switch", "light switch": "switch",
+        "fused unit": "fused unit", "connection unit": "fused unit", "spur unit": "fused unit",
+        "fused spur": "fused unit", "fcu": "fused unit",
+        "joint box": "joint box", "junction box": "joint box", "joint": "joint box",
+        "splice": "joint box", "box": "joint box",
+        "appliance": "appliance", "fixed appliance": "appliance", "fan": "appliance",
+        "heater": "appliance", "motor": "appliance", "equipment": "appliance",
+        "gfci outlet": "gfci outlet", "gfci": "gfci outlet", "gfci receptacle": "gfci outlet",
+        "rcd socket": "gfci outlet",
+        "isolator": "isolator", "disconnect": "isolator", "isolating switch": "isolator",
+    }
+)  # fmt: skip
+ACCESS = MappingProxyType(
+    {"plug": "plug", "cover": "cover", "floor": "floor", "under floor": "floor",
+     "loft": "loft", "attic": "loft", "sealed": "sealed", "buried": "sealed", "hidden": "sealed"}
+)  # fmt: skip
+ACCESS_OF = MappingProxyType({"socket": "plug", "gfci outlet": "plug"})  # the rest: cover
+CARRIES = MappingProxyType(
+    {"accessory": "accessory", "terminals": "accessory", "pigtail": "pigtail", "splice": "pigtail",
+     "pigtails": "pigtail"}
+)  # fmt: skip
+
+CONDUCTORS = MappingProxyType(
+    {
+        "l": "L", "line": "L", "live": "L", "hot": "L", "h": "L", "phase": "L",
+        "n": "N", "neutral": "N", "e": "E", "pe": "E", "cpc": "E", "g": "E", "ground": "E",
+        "gnd": "E", "earth wire": "E", "protective conductor": "E",
+        "sl": "SL", "switched line": "SL", "switched hot": "SL", "switched live": "SL",
+        "l1": "L1", "l2": "L2", "l3": "L3", "a": "L1", "b": "L2",
+        "t1": "T1", "t2": "T2", "t3": "T3", "t4": "T4",
+    }
+)  # fmt: skip
+TRUE_EARTH = frozenset(
+    {"rod", "earth", "true earth", "ground rod", "earth rod", "soil", "spike", "test rod", "floor"}
+)
+FRAMES = frozenset({"case", "frame", "metal", "casing", "body", "cabinet", "housing"})
+TAPS = frozenset({"tap", "pipe", "radiator", "sink", "faucet", "bath", "metalwork", "shower head"})
+
+INSTRUMENTS = MappingProxyType(
+    {
+        "": "", "unknown": "", "multimeter": "multimeter", "meter": "multimeter",
+        "dmm": "multimeter", "digital multimeter": "multimeter",
+        "low impedance": "low impedance", "low-impedance": "low impedance",
+        "low impedance meter": "low impedance", "low-impedance meter": "low impedance",
+        "low-impedance multimeter": "low impedance", "loz": "low impedance",
+        "two-pole": "two-pole", "two-pole tester": "two-pole", "two pole tester": "two-pole",
+        "voltage tester": "two-pole", "two-pole load": "two-pole load",
+        "two-pole tester with load": "two-pole load", "solenoid tester": "two-pole load",
+        "moving coil": "moving coil", "moving-coil meter": "moving coil",
+        "analogue meter": "moving coil", "needle meter": "moving coil",
+        "millivolts": "millivolts", "millivolt range": "millivolts",
+        "neon": "neon", "neon screwdriver": "neon", "neon lamp": "neon",
+        "test lamp": "test lamp", "lamp": "test lamp", "led lamp": "led lamp",
+        "led test lamp": "led lamp", "non-contact": "non-contact",
+        "non-contact indicator": "non-contact", "volt stick": "non-contact",
+        "plug tester": "plug tester", "three-lamp tester": "plug tester",
+        "socket tester": "plug tester", "continuity": "continuity",
+        "continuity tester": "continuity", "low-ohm meter": "continuity",
+        "meter ohms": "meter ohms", "multimeter on ohms": "meter ohms", "ohmmeter": "meter ohms",
+        "insulation 250": "insulation 250", "insulation 500": "insulation 500",
+        "insulation 1000": "insulation 1000", "insulation tester": "insulation 500",
+        "insulation tester 250 v": "insulation 250", "insulation tester 500 v": "insulation 500",
+        "insulation tester 1000 v": "insulation 1000", "megohmmeter": "insulation 500",
+        "loop": "loop", "loop tester": "loop", "loop tester high current": "loop",
+        "loop low": "loop low", "no-trip loop tester": "loop low", "loop tester no trip": "loop low",
+        "clamp": "clamp", "clamp meter": "clamp", "leakage clamp": "leakage clamp",
+        "ramp": "ramp", "rcd tester": "ramp", "ramp tester": "ramp",
+    }
+)  # fmt: skip
+
+# Lamps lit across L-N, L-E, N-E on a three-lamp plug tester, from its wiring alone.
+TESTER = MappingProxyType(
+    {
+        "correct": "110", "ok": "110", "good": "110", "normal": "110",
+        "open earth": "100", "open ground": "100", "no earth": "100", "no ground": "100",
+        "open neutral": "010", "no neutral": "010",
+        "open line": "000", "open hot": "000", "no line": "000", "all dark": "000", "dead": "000",
+        "line/earth reversed": "011", "hot/ground reversed": "011", "live/earth reversed": "011",
+        "line and earth reversed": "011", "hot and ground reversed": "011",
+        "line/neutral reversed": "101", "hot/neutral reversed": "101", "reversed": "101",
+        "line and neutral reversed": "101", "hot and neutral reversed": "101", "all lit": "111",
+    }
+)  # fmt: skip
+
+SENSES = MappingProxyType(
+    {
+        "buzz": "buzz", "buzzes": "buzz", "hum": "buzz", "crackle": "buzz", "sparks": "buzz",
+        "heat": "heat", "hot": "heat", "warm": "heat", "smell": "smell", "burning smell": "smell",
+        "smoke": "smell", "scorch": "scorch", "scorched": "scorch", "burnt": "scorch",
+        "charred": "scorch", "flicker": "flicker", "wet": "wet", "water": "wet", "damp": "wet",
+    }
+)  # fmt: skip
+WORKS = MappingProxyType(
+    {"yes": "works", "works": "works", "no": "dead", "dead": "dead", "weak": "weak",
+     "weakly": "weak", "slowly": "weak", "badly": "weak", "true": "works", "false": "dead",
+     "not": "dead", "on": "works", "off": "dead"}
+)  # fmt: skip
+GLOW = MappingProxyType(
+    {"off": "off", "dark": "off", "unlit": "off", "no": "off", "glimmer": "glimmer",
+     "glow": "glimmer", "glows": "glimmer", "dim": "dim", "normal": "normal", "lit": "normal",
+     "on": "normal", "yes": "normal", "bright": "bright", "too bright": "bright",
+     "flicker": "flicker", "flickers": "flicker", "flashes": "flicker"}
+)  # fmt: skip
+
+HISTORY = tuple(
+    (re.compile(pattern, re.I), word)
+    for pattern, word in (
+        (r"\bwork(s|ed)?\b|\bnew\b|altered|decorat|drill|nail|\bbuilders?\b|refit", "worked on"),
+        (r"water|flood|leak|\bwet\b|burst", "water"),
+        (r"rodent|\bmice\b|\bmouse\b|\brats?\b|squirrel|gnaw", "rodents"),
+        (r"\bold\b|ancient|years old|original wiring", "old"),
+        (r"outdoor|outside|garden", "outdoor"),
+        (r"storm|lightning|thunder", "storm"),
+        (r"\brain", "rain"),
+        (r"\bdamp\b|condensation", "damp"),
+    )
+)
+
+
+def history_words(words: tuple[str, ...]) -> tuple[str, ...]:
+    """The words as given, each led by the plain word it means, every one once."""
+    found: dict[str, None] = {}
+    for word in words:
+        for pattern, plain in HISTORY:
+            if pattern.search(word):
+                found[plain] = None
+        found[word] = None
+    return tuple(found)
+
+
+REGIONS = MappingProxyType(
+    {"uk": "uk", "ie": "uk", "eu": "eu", "na": "na", "us": "na", "usa": "na", "ca": "na",
+     "canada": "na", "north america": "na", "au": "au", "nz": "au"}
+)  # fmt: skip
+PATH_KINDS = MappingProxyType(
+    {"bond": "bond", "bonding": "bond", "pipe": "pipe", "rod": "rod", "electrode": "rod",
+     "coax": "screen", "screen": "screen", "steel": "steel", "body": "body", "other": "other",
+     "link": "link"}
+)  # fmt: skip
