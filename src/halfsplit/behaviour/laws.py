@@ -83,7 +83,8 @@ class Filament:
     def conductance(self, v: Real) -> tuple[Real, Real]:
         """g ((x² + x0²)/(1 + x0²))^-e, x = v/rated; e and x0 from the exponent and cold share."""
         e = lamps.RESISTANCE_EXPONENT.value / 2
-        cold = lamps.COLD_SHARE.value ** (1 / e)  # x0²: at 0 V the resistance is the cold share
+        cold = lamps.COLD_SHARE.value ** (1 / e)
+        cold = cold / (1 - cold)  # x0²: at 0 V the resistance is the cold share of the hot
         x = np.asarray(v, dtype=np.float64) / self.rated
         square = x * x + cold
         g = self.g * (square / (1 + cold)) ** -e

@@ -30,12 +30,12 @@ def chance_below(x: ArrayLike) -> Real:
     Chebyshev fit of the complementary error function (Numerical Recipes, erfcc; from memory,
     checked against mpmath).
     """
-    u = np.asarray(x, dtype=np.float64) / math.sqrt(2)
+    u = np.clip(np.asarray(x, dtype=np.float64), -38.0, 38.0) / math.sqrt(2)
     t = 1 / (1 + 0.5 * np.abs(u))
     tail = np.zeros_like(u)
     for coefficient in _TAIL:
         tail = tail * t + coefficient
-    half = 0.5 * t * np.exp(np.maximum(-u * u + tail, -700.0))
+    half = 0.5 * t * np.exp(tail - u * u)
     return np.asarray(np.where(u > 0, 1 - half, half), dtype=np.float64)
 
 
@@ -125,8 +125,9 @@ def chance_over(instrument: Instrument, value: ArrayLike) -> Real:
     value = np.asarray(value, dtype=np.float64)
     if math.isinf(instrument.high):
         return np.where(np.isinf(value), 1.0, 0.0)
-    spread = np.maximum(sigma(instrument, np.minimum(value, instrument.high)), 1e-300)
-    return chance_below((np.minimum(value, 1e300) - instrument.high) / spread)
+    top = instrument.high
+    spread = np.maximum(sigma(instrument, np.minimum(value, top)), 1e-9 * top)
+    return chance_below((np.minimum(value, 10 * top) - top) / spread)
 
 
 def chance_under(instrument: Instrument, value: ArrayLike) -> Real:
