@@ -73,17 +73,24 @@ def _node(place: str, core: str) -> str:
     return f"{place} {core}" if place == "board" else f"{core} {place}"
 
 
+def _apart(along: list[str], rng: np.random.Generator) -> tuple[int, int]:
+    """Two positions along a conductor with at least one place between them."""
+    sections = sorted(rng.choice(len(along) // 2, size=2, replace=False))
+    one, two = (2 * int(section) + int(rng.integers(2)) for section in sections)
+    return one, two
+
+
 def faults(house: House, rng: np.random.Generator) -> dict[str, list[Change]]:
     """One of each family, somewhere in the house."""
     radial = int(rng.choice([c for c in range(len(house.circuits)) if c != house.ring]))
     core = str(rng.choice(CORES))
     along = house.core(radial, core)
-    one, two = sorted(rng.choice(len(along), size=2, replace=False))
+    one, two = _apart(along, rng)
     place = str(rng.choice(house.circuits[radial]))
     c, k = radial, int(rng.integers(len(house.circuits[radial])))
     line, neutral = f"L {c}.{k} core", f"N {c}.{k} core"
     looped = house.core(house.ring, core)
-    first, second = sorted(rng.choice(len(looped), size=2, replace=False))
+    first, second = _apart(looped, rng)
     near, far = f"joint {c}.{k}", f"{c}.{k}"
     return {
         "opened": [Series(along[one], INF)],

@@ -92,16 +92,7 @@ class Factored:
         return at
 
     def solve(self, rhs: NDArray[Any]) -> NDArray[Any]:
-        """A^-1 rhs for (N,) or (N, s), refined once.
-
-        The refinement is what keeps the small currents, those insulation alone carries, good to
-        their own last digits and not only to those of the largest.
-        """
-        solution = self._solve_once(rhs)
-        solution += self._solve_once(rhs - self.matrix @ solution)
-        return solution
-
-    def _solve_once(self, rhs: NDArray[Any]) -> NDArray[Any]:
+        """A^-1 rhs, for `rhs` (N,) or (N, s) of the matrix's own dtype."""
         solution = np.empty_like(rhs)
         solution[self.pivots.cols] = self.lu.solve(rhs[self.pivots.rows])
         return solution
