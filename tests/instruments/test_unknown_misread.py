@@ -75,3 +75,19 @@ def test_the_flat_remainder_is_a_density(kind: str) -> None:
     area = float(np.sum((density[1:] * x[1:] + density[:-1] * x[:-1]) / 2 * np.diff(np.log(x))))
     assert area == pytest.approx(1.0, abs=1e-6)
     assert anything_density(kind, np.array([low / 2, high * 2, 0.0, -1.0])).tolist() == [0.0] * 4
+
+
+def test_leads_were_probably_nulled_and_if_not_read_high() -> None:
+    """A continuity test most likely has nulled leads; otherwise they add tenths of an ohm."""
+    nulled, forgotten = candidates("ohms", "continuity")
+    assert (nulled[0].lead_ohms, nulled[1] > 0.5) == (0.0, True)
+    assert 0.1 <= forgotten[0].lead_ohms <= 1.0
+
+
+def test_a_two_pole_tester_is_rarer_in_north_america() -> None:
+    """Region shifts which meter it may have been, and only that."""
+    share = {
+        region: sum(s for one, s in candidates("volts", region=region) if one.id == "two-pole")
+        for region in ("uk", "na")
+    }
+    assert share["na"] < 0.7 * share["uk"]
