@@ -1,5 +1,7 @@
 """What the solver refuses, and the words it uses."""
 
+import pickle
+
 import numpy as np
 import pytest
 
@@ -75,6 +77,14 @@ def test_unknown_names_list_what_there_is() -> None:
         factored.view([V("shed", "earth")])
     with pytest.raises(UnknownName, match="no branch 'cable'; this network has 'source'"):
         factored.index_i("cable")
+
+
+def test_refusals_travel_between_processes() -> None:
+    """A refusal pickled and read back says the same and names the same."""
+    for error in (SingularNetwork(nodes=("q", "p")), UnknownName("node", "shed", ("board",))):
+        back = pickle.loads(pickle.dumps(error))
+        assert str(back) == str(error)
+        assert vars(back) == vars(error)
 
 
 def test_view_agrees_with_the_dense_inverse() -> None:

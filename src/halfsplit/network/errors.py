@@ -22,7 +22,11 @@ class UnknownName(NetworkError):
     def __init__(self, kind: str, name: str, known: Iterable[str]) -> None:
         self.kind = kind
         self.name = name
-        super().__init__(f"there is no {kind} {name!r}; this network has {_listed(sorted(known))}")
+        self.known = tuple(sorted(known))
+        super().__init__(f"there is no {kind} {name!r}; this network has {_listed(self.known)}")
+
+    def __reduce__(self) -> tuple[type["UnknownName"], tuple[str, str, tuple[str, ...]]]:
+        return type(self), (self.kind, self.name, self.known)
 
 
 class SingularNetwork(NetworkError):
@@ -36,6 +40,9 @@ class SingularNetwork(NetworkError):
         self.nodes = tuple(sorted(nodes))
         self.branches = tuple(sorted(branches))
         super().__init__(self._sentence())
+
+    def __reduce__(self) -> tuple[type["SingularNetwork"], tuple[tuple[str, ...], ...]]:
+        return type(self), (self.nodes, self.branches)
 
     def _sentence(self) -> str:
         if self.nodes:
