@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from halfsplit.form.cursor import nearest
 from halfsplit.form.parts import node_with
@@ -33,7 +34,8 @@ def read_with(site: Site, at: Node, circuit: Circuit | None) -> Conditions:
         elif _bare(key) in loose:
             found = _positioned(site, found, value, loose[_bare(key)], value.text)
         elif key in ("dead", "energised", "warm"):
-            found = replace(found, **{key: cursor.yes(value, getattr(found, key))})
+            change: dict[str, Any] = {key: cursor.yes(value, bool(getattr(found, key)))}
+            found = replace(found, **change)
         elif key == "rain":
             found = replace(found, warm=found.warm or cursor.yes(value, False))
         else:
@@ -51,12 +53,12 @@ def _switched(
     """Something off or on: a device, a switch or a load, looked for in that order."""
     word = at.text.casefold()
     devices = {name.casefold(): name for name in site.devices}
-    current = getattr(found, how)
+    current: tuple[str, ...] = found.off if how == "off" else found.on
     if word in ("all", "everything", "main", "mains", "main switch", "main breaker"):
         mains = tuple(b.main.name for b in site.boards.values() if not b.fed_by)
-        return replace(found, **{how: (*current, *mains)})
+        return _with(found, how, (*current, *mains))
     if word in devices:
-        return replace(found, **{how: (*current, devices[word])})
+        return _with(found, how, (*current, devices[word]))
     switches = {name.casefold(): name for name in site.switches}
     if _bare(word) in switches:
         return _positioned(site, found, at, switches[_bare(word)], how)
@@ -73,6 +75,10 @@ def _switched(
     if how == "off":
         return replace(found, unplugged=(*found.unplugged, *names))
     return replace(found, plugged=(*found.plugged, *names))
+
+
+def _with(found: Conditions, how: str, names: tuple[str, ...]) -> Conditions:
+    return replace(found, off=names) if how == "off" else replace(found, on=names)
 
 
 def _positioned(site: Site, found: Conditions, at: Node, name: str, position: str) -> Conditions:

@@ -8,7 +8,14 @@ from dataclasses import dataclass, replace
 from halfsplit.errors import BadQuantity
 from halfsplit.form.cursor import Cursor, nearest
 from halfsplit.form.lighting import Lighting
-from halfsplit.form.parts import Cabling, read_cable, read_device, usual_cable, usual_device
+from halfsplit.form.parts import (
+    Cabling,
+    read_cable,
+    read_device,
+    read_loads,
+    usual_cable,
+    usual_device,
+)
 from halfsplit.form.places import Names
 from halfsplit.form.points import SWITCHING, Draft, conductor, in_order, listed_items
 from halfsplit.form.tree import Node
@@ -19,7 +26,6 @@ from halfsplit.wiring.model import (
     Circuit,
     Contact,
     Core,
-    Device,
     Load,
     Point,
     Run,
@@ -81,7 +87,8 @@ class Expander:
         device = usual_device(name, self.region, self.lines, lighting)
         if "device" in fields:
             device = read_device(cursor, fields["device"], name, device, self.lines)
-        self.cabling = usual_cable(self.region, device.amps)
+        rating = min(device.amps, 20.0) if "ring" in fields else device.amps  # each leg shares it
+        self.cabling = usual_cable(self.region, rating)
         if "cable" in fields:
             self.cabling = read_cable(cursor, fields["cable"], self.region, self.cabling)
         shape, known = self._pattern(node, fields)
@@ -388,12 +395,13 @@ class Expander:
         wide = About(1e-10, 1.0)
         capacitance = fields.get("capacitance")
         insulation = fields.get("insulation")
+        leaky = About(5e10, 1.0)
         self.runs.append(
             Run(
                 self.names.run(name), ends[0], ends[1], length, tuple(cores),
                 fields["cable"].text if "cable" in fields else "", self.celsius(fields),
                 self.cursor.about(capacitance, parse_farads, wide) if capacitance else None,
-                self.cursor.about(insulation, parse_megohms, About(5e10, 1.0)) if insulation else None,
+                self.cursor.about(insulation, parse_megohms, leaky) if insulation else None,
                 history_words(self.cursor.words(fields["history"])) if "history" in fields else (),
             )
         )  # fmt: skip
@@ -425,7 +433,8 @@ class Expander:
         if name in self.drafts:
             return True
         near = nearest(name, self.drafts)
-        self.cursor.note(node, "a point of this circuit: " + ", ".join(list(self.drafts)[:12]), name,
+        known = ", ".join(list(self.drafts)[:12])
+        self.cursor.note(node, f"a point of this circuit: {known}", name,
                          f'did you mean "{near}"?' if near else "")  # fmt: skip
         return False
 
@@ -469,8 +478,6 @@ class Expander:
 
     def _appliance(self, point: Point) -> tuple[Load, ...]:
         """The load that a fixed appliance is, across the lines it has; its name tells its kind."""
-        from halfsplit.form.parts import read_loads
-
         lines = [key for key in point.conductors if key in ("L", "L1", "L2", "L3")]
         node = Node("text", "", 0, 0, point.name)
         if len(lines) == 3:
@@ -491,8 +498,3 @@ class Expander:
                 watts = About(load.watts.value / len(pairs), load.watts.spread)
                 loads.append(replace(load, name=load.name + suffix, watts=watts))
         return tuple(loads)
-
-
-def no_device(name: str) -> Device:
-    """A way without a device of its own."""
-    return Device(name, "none", 100.0, "", poles=())

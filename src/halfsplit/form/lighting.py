@@ -8,6 +8,7 @@ line comes back beside the strappers.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from halfsplit.form.tree import Node
@@ -65,8 +66,8 @@ class Lighting:
         elif item.kind != "text":
             self.cursor.note(item, "a light's name, alone or with its details")
             return None
-        fields = self.cursor.fields(detail, "light") if detail is not None and detail.kind == "map" \
-            else {}  # fmt: skip
+        detailed = detail is not None and detail.kind == "map"
+        fields = self.cursor.fields(detail, "light") if detail is not None and detailed else {}
         light = self.x.declare(item, name, "light")
         if light is None:
             return None
@@ -144,7 +145,7 @@ class Lighting:
         if not self.at_switch:
             self._run(light, switches[0], lengths.pop(0), node,
                       [("L", "L"), ("SL", "SL"), *earth])  # fmt: skip
-        for k, (a, b) in enumerate(zip(switches, switches[1:], strict=False)):
+        for k, (a, b) in enumerate(pairwise(switches)):
             out = ("T3", "T4") if k else ("T1", "T2")
             self._run(a, b, lengths.pop(0), node,
                       [(out[0], "T1"), (out[1], "T2"), *back, *neutral, *earth])  # fmt: skip

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import cast
+from typing import Any, cast
 
 from halfsplit.errors import NotInTable
 from halfsplit.form.cursor import Cursor, listed
@@ -28,7 +29,7 @@ _EARTHING_WORDS = MappingProxyType(
     {name.casefold(): name for name in EARTHINGS}
     | {"tns": "TN-S", "tncs": "TN-C-S", "tnc": "TN-C", "pme": "TN-C-S", "men": "TN-C-S"}
 )
-_LIVE_WORDS = MappingProxyType(
+_LIVE_WORDS: Mapping[str, Live] = MappingProxyType(
     {
         "single phase": "single", "single-phase": "single", "single": "single",
         "split phase": "split", "split-phase": "split", "split": "split",
@@ -88,9 +89,8 @@ def read_supply(cursor: Cursor, node: Node, region: str) -> Supply:
         if key == "electrode" and key in fields and fields[key].text.casefold() == "none":
             supply = replace(supply, electrode_ohms=None)
         elif key in fields:
-            supply = replace(
-                supply, **{name: cursor.about(fields[key], parse_ohms, wide, high=1e5)}
-            )
+            change: dict[str, Any] = {name: cursor.about(fields[key], parse_ohms, wide, high=1e5)}
+            supply = replace(supply, **change)
     return supply
 
 
@@ -102,7 +102,7 @@ def _supply_text(
     live, volts, hertz = supply.live, supply.volts, supply.hertz
     for word, meaning in _LIVE_WORDS.items():
         if re.search(rf"(?i)(?<!\w){re.escape(word)}(?!\w)", rest):
-            live = cast(Live, meaning)
+            live = meaning
             rest = re.sub(rf"(?i)(?<!\w){re.escape(word)}(?!\w)", " ", rest, count=1)
             break
     if found := _HERTZ.search(rest):
@@ -111,8 +111,8 @@ def _supply_text(
     if found := _PAIRED.search(rest):
         pair = sorted((float(found[1]), float(found[2])))
         volts = About(pair[0], 0.03)
-        said = live if live != supply.live or "phase" in text.casefold() else ""
-        live = cast(Live, said or ("split" if abs(pair[1] - 2 * pair[0]) < 1 else "three"))
+        said: Live | None = live if live != supply.live or "phase" in text.casefold() else None
+        live = said or ("split" if abs(pair[1] - 2 * pair[0]) < 1 else "three")
         rest = rest.replace(found[0], " ", 1)
     elif found := _VOLTS.search(rest):
         given = cursor.quantity(node, parse_volts, found[0])
@@ -300,7 +300,7 @@ _CABLE = '"2.5/1.5 twin and earth", "14/2 NM-B", "12 AWG", "3G2.5", "4 singles" 
 def gauge_area(gauge: float) -> float:
     """Area in mm² of a wire gauge, by its definition (ASTM B258): 0.127 · 92^((36 − n)/39) mm."""
     diameter = 0.127 * 92.0 ** ((36.0 - gauge) / 39.0)
-    return math.pi / 4.0 * diameter**2
+    return float(math.pi / 4.0 * diameter**2)
 
 
 def usual_cable(region: str, amps: float) -> Cabling:
@@ -408,7 +408,8 @@ def _load(cursor: Cursor, node: Node, across: tuple[str, str], plugged: bool) ->
             cursor.note(fields["across"], 'two conductors such as "L-N" or "L1-L2"')
     for key in ("plugged", "connected", "on", "frame", "mentioned"):
         if key in fields:
-            load = replace(load, **{key: cursor.yes(fields[key], True)})
+            change: dict[str, Any] = {key: cursor.yes(fields[key], True)}
+            load = replace(load, **change)
     if "filter" in fields and (farads := cursor.quantity(fields["filter"], parse_farads)):
         load = replace(load, filter_farads=farads.value)
     if "warm leak" in fields and (leak := cursor.quantity(fields["warm leak"], parse_ohms)):

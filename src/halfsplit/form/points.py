@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, cast
 
 from halfsplit.form.cursor import Cursor
@@ -180,8 +180,6 @@ class Draft:
 
 def unique_names(loads: tuple[Load, ...]) -> tuple[Load, ...]:
     """The same loads, a second of one name numbered."""
-    from dataclasses import replace
-
     seen: set[str] = set()
     found = []
     for load in loads:

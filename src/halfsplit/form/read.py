@@ -27,7 +27,6 @@ from halfsplit.wiring.model import (
     Installation,
     Path,
     Region,
-    Supply,
 )
 
 UNKNOWN_PATH = About(30.0, 1.0)
@@ -114,13 +113,13 @@ class _Reader:
                 self.cursor.note(fields["board"], "board or boards, not both")
         elif "board" in fields:
             given = [("Board", fields["board"])]
-        boards = []
-        for name, node in given or [("Board", None)]:
-            at = node or Node("text", "", 1, 1)
+        boards: list[Board] = []
+        for name, typed in given or [("Board", None)]:
+            at = typed or Node("text", "", 1, 1)
             clean = self.cursor.name_of(at, name)
             if clean is not None:
                 self.names.boards[clean] = at.line
-                boards.append(self._board(clean, node, first=not boards))
+                boards.append(self._board(clean, typed, first=not boards))
         return tuple(boards) or (Board(),)
 
     def _board(self, name: str, node: Node | None, first: bool) -> Board:
@@ -159,7 +158,7 @@ class _Reader:
     def _fed(
         self, boards: tuple[Board, ...], circuits: tuple[Circuit, ...], fields: dict[str, Node]
     ) -> tuple[Board, ...]:
-        """Boards with the circuit that reaches them; groups and feeders checked against circuits."""
+        """Boards with the circuit that reaches them; groups and feeders are checked."""
         names = [circuit.name for circuit in circuits]
         node = fields.get("boards", fields.get("board", Node("text", "boards", 1, 1)))
         feeders = {run.end: c.name for c in circuits for run in c.runs

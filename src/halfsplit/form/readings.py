@@ -165,7 +165,8 @@ class _Entry:
     def _add(self, kind: str, node: Node, **more: Any) -> None:
         if kind in _SOURCED and not self.conditions.dead:
             more["conditions"] = replace(more.get("conditions", self.conditions), dead=True)
-        made = replace(self.base, kind=kind, line=node.line, **{"text": node.text, **more})
+        change: dict[str, Any] = {"text": node.text, "kind": kind} | more
+        made = replace(self.base, line=node.line, **change)
         if self.found and self.base.id:
             made = replace(made, id=f"{self.base.id}.{len(self.found) + 1}")
         self.found.append(made)
@@ -203,8 +204,11 @@ class _Entry:
             if self.at and (CONDUCTORS.get(text.casefold()) or text.casefold() in FRAMES):
                 ends.append(self._end(self.fields[key], text))
             else:
-                ends.append(self.site.named_terminal(self.fields[key], text, self.side,
-                                                     self.circuit if self.named else None))  # fmt: skip
+                ends.append(
+                    self.site.named_terminal(
+                        self.fields[key], text, self.side, self.circuit if self.named else None
+                    )
+                )
         found = False
         for key, kind in (("reads", ""), ("volts", "volts"), ("ohms", "ohms")):
             if key in self.fields and all(ends):

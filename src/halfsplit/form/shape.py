@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a table reads best with one row on one line)
 """The table of keys: one table feeds the reading, the JSON Schema and the guide.
 
 ``takes`` says what a key holds: ``text``, ``yes`` (yes or no), ``number`` (a number with its
@@ -47,20 +48,18 @@ SECTIONS = MappingProxyType(
 )
 
 
-def _keys(
-    section: str, *rows: tuple[str, str, str, str] | tuple[str, str, str, str, str]
-) -> list[Key]:
-    made = []
+def _keys(section: str, *rows: tuple[str, ...]) -> tuple[Key, ...]:
+    made: list[Key] = []
     for name, takes, example, says, *rest in rows:
         marks = rest[0].split(",") if rest else []
         also = tuple(m.strip() for m in marks if m.strip() and m.strip() not in ("!", "long"))
         stripped = [m.strip() for m in marks]
         made.append(Key(section, name, takes, example, says, also, "!" in stripped,
                         "long" in stripped))  # fmt: skip
-    return made
+    return tuple(made)
 
 
-KEYS: tuple[Key, ...] = tuple(
+KEYS: tuple[Key, ...] = (
     _keys(
         "job",
         ("title", "text", "Boat shed, east wall", "what the job is called"),

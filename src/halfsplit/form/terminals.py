@@ -111,7 +111,7 @@ class Site:
     def terminal(
         self, at: Node, place: str, word: str, side: str = "", circuit: Circuit | None = None
     ) -> str | None:
-        """The node of one conductor at one place. ``side`` is front, in, out, a run, or "" for usual."""
+        """The node of one conductor at one place. ``side`` is front, behind, in, out or ""."""
         if place == EARTH:
             return EARTH
         key = self.key(at, place, word)
@@ -237,8 +237,9 @@ class Site:
             self.cursor.note(at, "one of " + ", ".join(here[:8]), text)
             return None
         near = nearest(text, [i.split("/", 1)[1] for i in ids])
-        self.cursor.note(at, "a load of this job: " + (", ".join(list(ids)[:8]) or "none is stated"),
-                         text, f'did you mean "{near}"?' if near else "")  # fmt: skip
+        known = ", ".join(list(ids)[:8]) or "none is stated"
+        self.cursor.note(at, f"a load of this job: {known}", text,
+                         f'did you mean "{near}"?' if near else "")  # fmt: skip
         return None
 
     def lamp(self, place: str) -> str:

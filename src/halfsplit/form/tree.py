@@ -124,7 +124,7 @@ class _Builder:
     def _node(self, event: yaml.Event, events: Iterator[yaml.Event], path: str, depth: int) -> Node:
         self.count += 1
         self._refuse_tricks(event, path, depth)
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+        line, column = _at(event)
         if isinstance(event, yaml.SequenceStartEvent):
             items: list[Node] = []
             while not isinstance(inner := next(events), yaml.SequenceEndEvent):
@@ -182,10 +182,8 @@ class _Builder:
     def _note(
         self, event: yaml.Event, path: str, read: str, accepted: str, remedy: str = ""
     ) -> None:
-        mark = event.start_mark
-        self.problems.append(
-            _problem(self.name, path, read, accepted, remedy, mark.line + 1, mark.column + 1)
-        )
+        line, column = _at(event)
+        self.problems.append(_problem(self.name, path, read, accepted, remedy, line, column))
 
     def _layout(self, error: yaml.YAMLError) -> Problem:
         """A broken layout, in words that look at the line rather than at the parser."""
@@ -198,6 +196,12 @@ class _Builder:
         column = mark.column + 1 if mark and number == mark.line else None
         accepted, remedy = _advice(line)
         return _problem(self.name, "layout", line.strip(), accepted, remedy, number + 1, column)
+
+
+def _at(event: yaml.Event) -> tuple[int, int]:
+    """Line and column of an event, counted from 1."""
+    mark = event.start_mark
+    return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
 
 
 class _Refused(Exception):

@@ -1,4 +1,4 @@
-"""Word tables: what people write, and the one meaning each has. Judgement unless a source is named."""
+"""Word tables: what people write, and the one meaning each has. All judgement."""
 
 from __future__ import annotations
 
@@ -95,7 +95,8 @@ INSTRUMENTS = MappingProxyType(
         "insulation tester 250 v": "insulation 250", "insulation tester 500 v": "insulation 500",
         "insulation tester 1000 v": "insulation 1000", "megohmmeter": "insulation 500",
         "loop": "loop", "loop tester": "loop", "loop tester high current": "loop",
-        "loop low": "loop low", "no-trip loop tester": "loop low", "loop tester no trip": "loop low",
+        "loop low": "loop low", "no-trip loop tester": "loop low",
+        "loop tester no trip": "loop low",
         "clamp": "clamp", "clamp meter": "clamp", "leakage clamp": "leakage clamp",
         "ramp": "ramp", "rcd tester": "ramp", "ramp tester": "ramp",
     }

@@ -1,0 +1,292 @@
+# ruff: noqa: E501 (examples and sentences stand as they are printed)
+"""The guide to the written form: explained by examples, with the tables of keys generated."""
+
+from __future__ import annotations
+
+from halfsplit.form.schema import key_tables
+
+EXAMPLES: tuple[tuple[str, str, str], ...] = (
+    (
+        "The smallest form",
+        "Only circuits are needed. Points stand in the order they are fed, lengths between them; "
+        "a length left out is unknown, and is treated as such.",
+        """\
+circuits:
+  hall sockets:
+    run: [Porch, Hall, Stairs]
+readings:
+  - {works: [Porch], dead: [Hall, Stairs]}
+""",
+    ),
+    (
+        "A radial circuit with a branch",
+        "What is plugged in matters: a forgotten lamp drags a broken neutral up to line voltage. "
+        "Say about when you guess.",
+        """\
+title: Bakery, flour store
+region: uk
+supply: TN-C-S 230 V
+history: [works last week, damp]
+circuits:
+  store:
+    device: B20 RCBO 30 mA
+    cable: 2.5/1.5 twin and earth
+    run: [12 m, Mixer, 4 m, Scales, {length: about 9 m, history: rodents}, Door]
+    branches: {Scales: [3 m, Junction, 2 m, Fan]}
+    points:
+      Junction: joint box, loft
+      Fan: {kind: appliance, loads: motor 150 W, access: cover}
+      Door: {worn: yes, carries: pigtail}
+    plugged in: {Mixer: [motor 750 W], Scales: [electronics, LED 5 W]}
+readings:
+  - {at: Mixer, L-N: 231, L-E: 231, N-E: 0.4, by: multimeter}
+  - {at: Door, L-N: about 48, settles: no, showing: yes}
+  - {at: Door, L-N: falls to 0, by: low impedance, with: {off: Fan}}
+""",
+    ),
+    (
+        "A ring with a spur",
+        "The last length returns to the board. `ring ends` are the end-to-end tests, both ends out "
+        "of their terminals.",
+        """\
+region: uk
+supply: TN-S 230 V
+circuits:
+  downstairs ring:
+    device: B32
+    ring: [9 m, Kitchen, 5 m, Dining, 7 m, Lounge, 8 m]
+    spurs: {Dining: [4 m, Serving hatch]}
+readings:
+  - {circuit: downstairs ring, ring ends: {r1: 0.42, rn: over range, r2: 0.70}}
+  - {at: Lounge, dead: {L-E: 0.34 ohm}, with: {linked: L-E at Board}}
+  - {at: Board, circuit: downstairs ring, insulation: {L+N-E: over 200 MΩ}, with: {unplugged: all}}
+""",
+    ),
+    (
+        "Lighting, looped at the ceiling",
+        "Each light names its switches; two for two-way, three with an intermediate one. `drops` are "
+        "the lengths from light to switch and from switch to switch.",
+        """\
+region: uk
+circuits:
+  upstairs lights:
+    device: B6
+    cable: 1.5/1 twin and earth
+    lighting:
+      - 7 m
+      - Landing: {switched by: [Hall switch, Landing switch], drops: [4 m, 6 m], lamp: LED 7 W}
+      - 3 m
+      - Bathroom: {switched by: Bath cord, lamp: filament 40 W, history: water}
+      - 5 m
+      - Bedroom: {switched by: Bed switch, more lights: [3 m, Wardrobe], positions: off}
+readings:
+  - {at: Landing, glows: yes, with: {set: {Hall switch: up, Landing switch: down}}}
+  - {lit: [Bathroom], unlit: Wardrobe, with: {Bed switch: on}}
+""",
+    ),
+    (
+        "Lighting, looped at the switch; North America",
+        "The feed goes from switch to switch; `drops` are the lengths from switch to light (and "
+        "between switches).",
+        """\
+region: na
+supply: split phase 120/240 V
+circuits:
+  bedroom lights:
+    device: 15 A breaker
+    cable: 14/2 NM-B
+    lighting:
+      - 30 ft
+      - Bedroom light: {switched by: Bedroom switch, drops: 12 ft}
+      - 15 ft
+      - Closet light: {switched by: [Closet switch, Far switch], lamp: unknown}
+readings:
+  - {at: Closet light, hot-neutral: 46, by: multimeter, with: {Closet switch: down}}
+""",
+    ),
+    (
+        "A shared neutral, a half-switched outlet and a residual-current outlet",
+        "`legs` are the board's lines; a point with a `leg` has that one on its own terminals, and "
+        "the other only passes through its box.",
+        """\
+region: na
+supply: split phase 120/240 V TN-C-S
+circuits:
+  kitchen counter:
+    device: 20 A breaker
+    legs: [L1, L2]
+    run: [35 ft, Left counter, 6 ft, Right counter, 8 ft, Range hood]
+    points:
+      Left counter: {leg: L1, loads: toaster 850 W}
+      Right counter: {leg: L2, loads: electronics}
+      Range hood: {leg: L1, kind: appliance, loads: fan 90 W}
+  den:
+    device: 15 A breaker
+    legs: L2
+    run: [40 ft, Den switch, 10 ft, Den outlet, 12 ft, Patio]
+    points:
+      Den switch: switch
+      Den outlet: {half switched by: Den switch}
+      Patio: {kind: gfci outlet, history: outdoor}
+readings:
+  - {at: Left counter, hot-neutral: 151}
+  - {at: Right counter, hot-neutral: 91, bright: no}
+  - {at: Patio, tester: open ground}
+  - {at: Patio, tester: 1?0}
+""",
+    ),
+    (
+        "Fixed appliances and 240 V loads",
+        "`feeds` names one fixed appliance; its name often says what it is. Between two lines "
+        "without a neutral, say so.",
+        """\
+region: na
+supply: split phase 120/240 V
+circuits:
+  water heater: {device: 30 A breaker, legs: [L1, L2], neutral: no, feeds: Water heater, length: 20 ft}
+  shop:
+    device: 20 A breaker
+    legs: [L1, L2]
+    run: [25 ft, Saw outlet]
+    points: {Saw outlet: {leg: L1-L2, loads: saw 2 hp}}
+readings:
+  - {at: Water heater, L1-L2: 140, works: weakly}
+  - {at: Board, L1-N: 121, L2-N: 20}
+""",
+    ),
+    (
+        "Several boards and ways behind a shared device",
+        "A run that ends at a board feeds it. Groups are circuits behind one residual-current device.",
+        """\
+region: eu
+supply: TT three phase 400/230 V
+boards:
+  House board:
+    main: switch 63 A
+    groups:
+      RCD 1: {device: RCD 30 mA 40 A type AC, circuits: [cellar, pump]}
+  Barn board: {main: RCD 300 mA 40 A}
+circuits:
+  cellar: {device: C16, legs: L1, cable: 3G2.5, run: [14 m, Freezer, 3 m, Bench]}
+  pump: {device: C16, legs: [L1, L2, L3], feeds: Well pump, length: 40 m}
+  barn feed: {device: C32, legs: [L1, L2, L3], cable: 5G6, run: [60 m, Barn board]}
+  barn sockets: {board: Barn board, device: C16, legs: L2, run: [6 m, Milk cooler]}
+other paths:
+  water pipe: Barn board E to earth, about 20 ohm, maybe
+  main bonding: {from: House board E, to: earth, ohms: 40, kind: bond, certain: yes}
+other sources: [solar, generator]
+readings:
+  - {device: RCD 1, trips: after 4 min, with: {warm: yes}}
+  - {device: RCD 1, ramp: 22 mA}
+  - {device: RCD 1, clamp: {L1+N: 11 mA}}
+  - {at: Milk cooler, shock: case, notice: [buzz, wet]}
+  - {clamp: {water pipe: 2.1 A}, at: Barn board}
+""",
+    ),
+    (
+        "Only symptoms, and an unknown order",
+        "Most calls begin so. A number of points will do, or their names. A circuit's name stands for "
+        "all its points.",
+        """\
+region: au
+supply: TN-C-S 230 V
+history: [storm, old]
+circuits:
+  front rooms: {device: 16 A breaker, points: [Study, Lounge, Verandah], order: unknown}
+  back rooms: {device: 20 A breaker RCD 30 mA, points: "5, order unknown"}
+  cooker: {device: 30 A fuse BS 3036, feeds: Cooker}
+readings:
+  - {dead: front rooms, works: [back rooms, Cooker]}
+  - {circuit: cooker, trips: holds}
+  - {at: Study, flickers: yes, showing: no}
+""",
+    ),
+    (
+        "Readings across places, links, lifted cores and temporary lamps",
+        "Dead tests are recorded as taken with the supply off, isolated and proved dead; the form "
+        "marks them so by their unit. Never put a lamp or a loop test on a protective conductor "
+        "that may be open.",
+        """\
+region: uk
+supply: TN-S 230 V
+edition: "2022"
+tools: [multimeter, two-pole tester, continuity tester, insulation tester, clamp]
+circuits:
+  workshop:
+    device: B16
+    run: [8 m, Tool bench, 4 m, Sail loft, 6 m, Slip winch]
+    plugged in: {Slip winch: winch 1.5 kW off}
+readings:
+  - {from: Tool bench N, to: Sail loft N, reads: 3.2 V, with: {plugged: winch}}
+  - {from: Slip winch case, to: rod, reads: 110 V, by: multimeter}
+  - {at: Sail loft, contacts: in, N-E: 0.2, with: {lifted: N at Sail loft out}}
+  - {at: Sail loft, contacts: terminals, L-E: 0.54 ohm, with: {linked: L-E at Board}}
+  - {at: Slip winch, L-E: 0.3 MΩ at 250 V, with: {off: [main switch], unplugged: all}}
+  - {at: Slip winch, loop L-E: 0.45 ohm, by: no-trip loop tester}
+  - {at: Slip winch, lamp L-N: dim}
+  - {at: Sail loft, L-N: dead, L-E: dead, N-E: dead, by: two-pole tester, with: {off: workshop}}
+  - {at: Tool bench, L-N: 228, with: {lamp in: Sail loft, rain: yes}}
+notes: Owner says the winch was last used in spring.
+""",
+    ),
+    (
+        "Other supplies",
+        "110 V centre-tapped, high leg, 208Y/120, TN-C and IT are written the same way; what is not "
+        "known is left out.",
+        """\
+supply: centre tapped 110 V
+circuits:
+  site: {device: C16, run: [25 m, Hoist socket], plugged in: {Hoist socket: drill 900 W}}
+readings:
+  - {at: Hoist socket, L1-L2: 110, L1-E: 55, L2-E: 54}
+""",
+    ),
+    (
+        "Longhand",
+        "Any wiring can be written run by run and core by core, and the program writes it so where a "
+        "pattern will not do. `T3>T1` is a core that serves T3 where it starts and T1 where it ends.",
+        """\
+circuits:
+  stair light:
+    device: {kind: breaker, rating: 6 A, curve: B, poles: [L]}
+    shape: lighting
+    runs:
+      - {from: Board, to: Switch one, length: 9 m, cores: [L 1.5, N 1.5, E 1]}
+      - {from: Switch one, to: Lamp, length: 4 m, cores: [SL 1.5, N 1.5, E 1 copper bare]}
+    points:
+      Switch one: {kind: switch, switches: [{name: Switch one, contacts: [L-SL on]}]}
+      Lamp: {kind: light, loads: {kind: filament, power: 60 W, across: SL-N}}
+readings:
+  - {kind: glow, of: Lamp/filament, seen: dim, place: Lamp}
+""",
+    ),
+)
+
+_INTRO = """\
+# The written form
+
+A job is written as short lines of text (YAML): what the installation is, what was read and seen.
+The same form can be sent as JSON. Nothing you do not know has to be made up: leave it out, or write
+`about 6 m`, `5 to 8 m` or `unknown`. Every mistake is named with its line and column, what was read
+there and what is accepted, all at once.
+
+Before any test: isolate, lock off, prove dead with a two-pole detector proved before and after, and
+ask about other sources. Live work only where nothing else will settle it and you are permitted to
+do it; local rules come first. The form records; the person on site decides.
+
+- Text is taken as it stands: `on`, `off`, `yes` and `no` need no quotation marks.
+- A text that holds a colon or a comma between brackets does need them: `"5, order unknown"`.
+- Numbers carry their unit; where it is plain (lengths in metres, volts between two conductors,
+  ohms in `dead` tests, megohms in `insulation` tests) it may be left out.
+- Conductors may be written L, N, E or line, neutral, earth, or hot, neutral, ground.
+- Names are yours, but hold no `.`, `:`, `/` or en dash, since terminals are written with those.
+"""
+
+
+def guide_text() -> str:
+    """The guide as a page: how to write the form, by examples, and every key."""
+    parts = [_INTRO]
+    for title, says, text in EXAMPLES:
+        parts.append(f"## {title}\n\n{says}\n\n```yaml\n{text}```\n")
+    parts.append("## Every key\n\n" + key_tables())
+    return "\n".join(parts)
