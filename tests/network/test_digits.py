@@ -79,7 +79,7 @@ def test_update_alone_is_good_where_no_conductor_is_opened_twice(
 
 @pytest.mark.parametrize("seed", [0, 1, 5])
 def test_guard_speaks_up_where_digits_are_lost(seed: int) -> None:
-    """With a dead ring's earth opened twice the update alone errs by over 1 uV; the guard says so."""
+    """A dead ring's earth opened twice: the update alone errs by over 1 uV; the guard says so."""
     made, _, asked = built(seed, False)
     earth = made.core(made.ring, "E")
     change = [Series(earth[3], INF), Series(earth[8], INF)]
