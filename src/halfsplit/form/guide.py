@@ -132,7 +132,7 @@ readings:
   - {at: Left counter, hot-neutral: 151}
   - {at: Right counter, hot-neutral: 91, bright: no}
   - {at: Patio, tester: open ground}
-  - {at: Patio, tester: 1?0}
+  - {at: Patio, tester: "1?0"}
 """,
     ),
     (

@@ -118,6 +118,7 @@ class _Entry:
 
     def read(self) -> list[Reading]:
         cursor, site = self.cursor, self.site
+        before = len(cursor.problems)
         fields = self.fields = cursor.fields(self.node, "reading", is_port)
         if not fields:
             return []
@@ -136,7 +137,6 @@ class _Entry:
         if "with" in fields:
             self.conditions = read_with(site, fields["with"], self.circuit)
         self.base = self._base()
-        before = len(cursor.problems)
         if "kind" in fields:
             self._longhand()
         else:

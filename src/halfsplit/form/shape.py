@@ -213,7 +213,7 @@ KEYS: tuple[Key, ...] = (
     )
     + _keys(
         "reading",
-        ("at", "text", "Bench", "the place", "point, place"),
+        ("at", "text", "Bench", "the place", "point"),
         ("circuit", "text", "east wall", "the circuit meant, where it is not plain"),
         ("device", "text", "RCD 1", "the device meant"),
         ("of", "text", "kettle", "the load meant"),
