@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 
 from halfsplit.form import read_job
 from halfsplit.form.guide import EXAMPLES, guide_text
+from halfsplit.form.lines import layout
 from halfsplit.form.schema import schema, schema_text
 from halfsplit.form.shape import KEYS
-from halfsplit.form.write import layout, write_job
+from halfsplit.form.write import write_job
 from halfsplit.wiring.layout import lay_out
 
 TITLES = [title for title, _, _ in EXAMPLES]

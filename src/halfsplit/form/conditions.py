@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from halfsplit.form.cursor import nearest
-from halfsplit.form.parts import node_with
+from halfsplit.form.loads import node_with
 from halfsplit.form.terminals import SIDES, Site, split_port
 from halfsplit.form.tree import Node
 from halfsplit.wiring.conditions import Conditions

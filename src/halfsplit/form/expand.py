@@ -3,73 +3,33 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from halfsplit.errors import BadQuantity
-from halfsplit.form.cursor import Cursor, nearest
+from halfsplit.form.cabling import read_cable, usual_cable
+from halfsplit.form.chains import LONGEST, Chains, Step
+from halfsplit.form.cursor import nearest
+from halfsplit.form.devices import read_device, usual_device
 from halfsplit.form.lighting import Lighting
-from halfsplit.form.parts import (
-    Cabling,
-    read_cable,
-    read_device,
-    read_loads,
-    usual_cable,
-    usual_device,
-)
-from halfsplit.form.places import Names
-from halfsplit.form.points import SWITCHING, Draft, conductor, in_order, listed_items
+from halfsplit.form.loads import read_loads
+from halfsplit.form.longhand import Longhand
+from halfsplit.form.points import SWITCHING, Draft, conductor, in_order
 from halfsplit.form.tree import Node
 from halfsplit.form.words import history_words
-from halfsplit.quantity import parse_farads, parse_length, parse_megohms
+from halfsplit.quantity import parse_length
 from halfsplit.wiring.model import (
     About,
     Circuit,
     Contact,
-    Core,
     Load,
     Point,
-    Run,
-    Supply,
     Switch,
 )
 
-LONGEST = 2000.0
-UNKNOWN_LENGTH = {
-    "uk": About(6.0, 0.8), "eu": About(6.0, 0.8), "au": About(7.0, 0.8), "na": About(5.0, 0.8)
-}  # fmt: skip
-_LIKE_LENGTH = re.compile(
-    r"(?i)(?:about|around|approx\.?|~|>|<|over|under)?\s*[-+]?[\d.,]*\d[\d.,]*\s*[a-zµΩ²'\"]{0,3}"
-    r"|[-+]?\.?(?:nan|inf)(?:\s*m)?"
-)
 _COUNT = re.compile(r"(?i)(\d{1,3})\s*(?:points?)?\s*(?:,?\s*order\s+(unknown|known))?")
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One length and the place it reaches, with what is special about the cable."""
-
-    length: About
-    place: str
-    node: Node
-    cabling: Cabling
-    name: str = ""
-    exposed: tuple[str, ...] = ()
-    temperature: float = 20.0
-
-
-class Expander:
+class Expander(Chains):
     """Reads one circuit."""
-
-    def __init__(self, cursor: Cursor, region: str, supply: Supply, names: Names) -> None:
-        self.cursor, self.region, self.supply, self.names = cursor, region, supply, names
-        self.drafts: dict[str, Draft] = {}
-        self.runs: list[Run] = []
-        self.name = ""
-        self.board = ""
-        self.lines: tuple[str, ...] = ("L",)
-        self.tail: tuple[str, ...] = ("N", "E")
-        self.cabling = Cabling("", 2.5, 1.5)
-        self.unknown = UNKNOWN_LENGTH[region]
 
     def read(self, name: str, node: Node) -> Circuit:
         """The circuit of that name from its fields."""
@@ -132,8 +92,6 @@ class Expander:
             return (("L", found[0]),)
         return tuple((key, key) for key in found) or (("L", there[0]),)
 
-    # Patterns
-
     def _pattern(self, node: Node, fields: dict[str, Node]) -> tuple[str, bool]:
         """Read the one pattern given; (shape, whether the order of points is known)."""
         patterns = [k for k in ("run", "ring", "feeds", "lighting", "runs") if k in fields]
@@ -145,7 +103,7 @@ class Expander:
             return self._loose(node, fields, known)
         pattern = patterns[0]
         if pattern == "runs":
-            self._longhand(fields)
+            Longhand(self).read(fields)
             shape = fields["shape"].text if "shape" in fields else "radial"
             return shape, known
         if pattern == "lighting":
@@ -160,7 +118,7 @@ class Expander:
 
     def _chain_pattern(self, fields: dict[str, Node], pattern: str) -> str:
         steps = self.chain(fields[pattern], self.board, closing=pattern == "ring")
-        self._stage(fields)
+        self.stage(fields)
         self.link(self.board, steps)
         if pattern == "ring":
             return "ring"
@@ -177,7 +135,7 @@ class Expander:
         place = text if text in self.names.boards else self.declare(node, text, "appliance")
         if place is None:
             return "fixed"
-        self._stage(fields)
+        self.stage(fields)
         self.link(self.board, [Step(length, place, node, self.cabling)])
         return "feeder" if place in self.names.boards else "fixed"
 
@@ -189,12 +147,12 @@ class Expander:
             self.cursor.note(node, "points, each with a list: {Hall: [3 m, Porch]}")
             return
         for name, value in node.pairs:
-            if not self._is_point(value, name):
+            if not self.is_point(value, name):
                 continue
             many = value.kind == "list" and value.items and value.items[0].kind == "list"
             for chain in value.items if many else (value,):
                 steps = self.chain(chain, name)
-                self._stage(fields, missing_ok=True)
+                self.stage(fields, missing_ok=True)
                 self.link(name, steps)
 
     def _loose(self, node: Node, fields: dict[str, Node], known: bool) -> tuple[str, bool]:
@@ -219,230 +177,16 @@ class Expander:
             known = False
             names = [(value, key) for key, value in points.pairs]
         places = [(n, p) for n, text in names if (p := self.declare(n, text))]
-        self._stage(fields)
+        self.stage(fields)
         steps = [Step(self.unknown, p, n, self.cabling) for n, p in places]
         self.link(self.board, steps)
         return "radial", known
-
-    # Chains
-
-    def declare(self, node: Node, text: str, kind: str = "socket") -> str | None:
-        """A new point of that name; None with a problem where the name will not do."""
-        name = self.cursor.name_of(node, text)
-        if name is None or not self.names.claim(self.cursor, node, name):
-            return None
-        self.drafts[name] = Draft(name, node, kind)
-        return name
-
-    def chain(
-        self, node: Node, start: str, closing: bool = False, kind: str = "socket"
-    ) -> list[Step]:
-        """Lengths and places in turn; a missing length is unknown, a missing place is noted."""
-        items = node.items if node.kind == "list" else (node,) if node.kind == "text" else ()
-        if not items:
-            self.cursor.note(node, "lengths and points in turn, such as [8 m, Bench, 4 m, Shelf]")
-        steps: list[Step] = []
-        waiting: Step | None = None
-        for item in items:
-            leg = self.leg(item)
-            if leg is not None:
-                if waiting is not None:
-                    self.cursor.note(item, "a point between two lengths")
-                waiting = leg
-                continue
-            place = self._place(item, kind)
-            if place is None:
-                waiting = None
-                continue
-            here = waiting or Step(self.unknown, "", item, self.cabling)
-            steps.append(replace(here, place=place, node=item))
-            waiting = None
-        if closing and steps:
-            last = waiting or Step(self.unknown, "", node, self.cabling)
-            steps.append(replace(last, place=self.board))
-        elif waiting is not None:
-            self.cursor.note(waiting.node, "a point after the last length", None,
-                             "name the point it reaches, or take the length away")  # fmt: skip
-        return steps
-
-    def leg(self, item: Node) -> Step | None:
-        """A length, plain or with details; None when the item is not one."""
-        if item.kind == "map" and any(key.casefold() == "length" for key, _ in item.pairs):
-            fields = self.cursor.fields(item, "leg")
-            length = self.cursor.about(fields["length"], parse_length, self.unknown, high=LONGEST)
-            cabling = self.cabling
-            if "cable" in fields:
-                cabling = read_cable(self.cursor, fields["cable"], self.region, cabling)
-            exposed = (
-                history_words(self.cursor.words(fields["history"])) if "history" in fields else ()
-            )
-            name = fields["name"].text if "name" in fields else ""
-            return Step(length, "", item, cabling, name, exposed, self.celsius(fields))
-        if item.kind != "text":
-            return None
-        spread = re.sub(r"\s+spread\s+[\d.eE+-]+$", "", item.text)
-        try:
-            parse_length(spread)
-        except BadQuantity:
-            if not _LIKE_LENGTH.fullmatch(item.text):
-                return None
-        length = self.cursor.about(item, parse_length, self.unknown, high=LONGEST)
-        return Step(length, "", item, self.cabling)
-
-    def celsius(self, fields: dict[str, Node]) -> float:
-        """The conductor's temperature, 20 °C when not stated."""
-        if "temperature" not in fields:
-            return 20.0
-        text = re.sub(r"(?i)\s*(?:°?\s*c|degrees)$", "", fields["temperature"].text)
-        try:
-            value = float(text)
-        except ValueError:
-            value = float("nan")
-        if -50.0 <= value <= 250.0:
-            return value
-        self.cursor.note(fields["temperature"], "a temperature from -50 to 250 degrees Celsius")
-        return 20.0
-
-    def _place(self, item: Node, kind: str) -> str | None:
-        if item.kind == "text":
-            if item.text in self.names.boards and item.text != self.board:
-                return item.text
-            return self.declare(item, item.text, kind)
-        if item.kind == "map" and len(item.pairs) == 1:
-            name, detail = item.pairs[0]
-            place = self.declare(item, name, kind)
-            if place is not None:
-                self.drafts[place].detail(self.cursor, detail)
-            return place
-        self.cursor.note(item, "a length such as 8 m, or a point's name")
-        return None
-
-    def _stage(self, fields: dict[str, Node], missing_ok: bool = False) -> None:
-        """Details that decide how cores run (kind, leg, half switched) before runs are laid."""
-        if "points" in fields and fields["points"].kind == "map":
-            for name, value in fields["points"].pairs:
-                draft = self.drafts.get(name)
-                if draft is not None and name not in self._staged:
-                    self._staged.add(name)
-                    draft.detail(self.cursor, value)
-
-    @property
-    def _staged(self) -> set[str]:
-        return self.names.staged
-
-    def link(self, start: str, steps: list[Step]) -> None:
-        """Lay a run for each step, one after another."""
-        here = start
-        for step in steps:
-            self.lay(here, step, self._cores(here, step))
-            here = step.place
-
-    def _cores(self, here: str, step: Step) -> list[Core]:
-        cores = []
-        a, b = self.drafts.get(here), self.drafts.get(step.place)
-        half = a is not None and b is not None and (b.half == a.name or a.half == b.name)
-        for key in (*self.lines, *self.tail):
-            start, end = (a.local(key) if a else key), (b.local(key) if b else key)
-            if a and key in self.lines and a.kind in SWITCHING and not half:
-                a.land(start)
-                start = f"S{start}"
-            cores.append(step.cabling.core(start, end))
-        if half:
-            cores.insert(len(self.lines), step.cabling.core("SL", "SL"))
-        return cores
-
-    def lay(self, here: str, step: Step, cores: list[Core]) -> None:
-        """Add the run and let its cores land at both ends."""
-        for place, keys in ((here, [c.start for c in cores]), (step.place, [c.end for c in cores])):
-            if place in self.drafts:
-                self.drafts[place].keys += keys
-        name = self.names.run(step.name or f"{here}–{step.place}")
-        self.runs.append(
-            Run(name, here, step.place, step.length, tuple(cores), step.cabling.name,
-                step.temperature, exposed=step.exposed)
-        )  # fmt: skip
-
-    # Longhand
-
-    def _longhand(self, fields: dict[str, Node]) -> None:
-        points = fields.get("points")
-        if points is not None and points.kind == "map":
-            for name, value in points.pairs:
-                self.declare(value, name)
-        self._stage(fields)
-        for item in listed_items(self.cursor, fields["runs"]):
-            self._run(item)
-
-    def _run(self, node: Node) -> None:
-        fields = self.cursor.fields(node, "run")
-        if not {"from", "to", "length", "cores"} <= fields.keys():
-            return
-        ends = []
-        for key in ("from", "to"):
-            place = fields[key].text
-            if place not in self.drafts and place not in self.names.boards:
-                near = nearest(place, (*self.drafts, *self.names.boards))
-                self.cursor.note(fields[key], "a point of this circuit, or a board", None,
-                                 f'did you mean "{near}"?' if near else "")  # fmt: skip
-                return
-            ends.append(place)
-        length = self.cursor.about(fields["length"], parse_length, self.unknown, high=LONGEST)
-        cores = [c for item in self.cursor.texts(fields["cores"]) if (c := self._core(item))]
-        for place, keys in ((ends[0], [c.start for c in cores]), (ends[1], [c.end for c in cores])):
-            if place in self.drafts:
-                self.drafts[place].keys += keys
-        name = fields["name"].text if "name" in fields else f"{ends[0]}–{ends[1]}"
-        wide = About(1e-10, 1.0)
-        capacitance = fields.get("capacitance")
-        insulation = fields.get("insulation")
-        leaky = About(5e10, 1.0)
-        self.runs.append(
-            Run(
-                self.names.run(name), ends[0], ends[1], length, tuple(cores),
-                fields["cable"].text if "cable" in fields else "", self.celsius(fields),
-                self.cursor.about(capacitance, parse_farads, wide) if capacitance else None,
-                self.cursor.about(insulation, parse_megohms, leaky) if insulation else None,
-                history_words(self.cursor.words(fields["history"])) if "history" in fields else (),
-            )
-        )  # fmt: skip
-
-    def _core(self, node: Node) -> Core | None:
-        found = re.fullmatch(
-            r"(\w+)(?:\s*>\s*(\w+))?\s+([\d.eE+-]+)(?:\s+(copper|aluminium))?(?:\s+(\S.*))?",
-            node.text,
-        )
-        if not found:
-            self.cursor.note(node, 'a core such as "L 2.5", "L>SL 1.5" or "N 16 aluminium blue"')
-            return None
-        try:
-            size = float(found[3])
-        except ValueError:
-            size = 0.0
-        if not 0.05 <= size <= 1000.0:
-            self.cursor.note(node, "a core of 0.05 to 1000 mm²")
-            return None
-        start = conductor(self.cursor, node, found[1])
-        end = conductor(self.cursor, node, found[2]) if found[2] else start
-        return (
-            Core(start, end, size, found[4] or "copper", found[5] or "") if start and end else None
-        )
-
-    # Points
-
-    def _is_point(self, node: Node, name: str) -> bool:
-        if name in self.drafts:
-            return True
-        near = nearest(name, self.drafts)
-        known = ", ".join(list(self.drafts)[:12])
-        self.cursor.note(node, f"a point of this circuit: {known}", name,
-                         f'did you mean "{near}"?' if near else "")  # fmt: skip
-        return False
 
     def _details(self, fields: dict[str, Node]) -> None:
         points = fields.get("points")
         if points is not None and points.kind == "map":
             for name, value in points.pairs:
-                self._is_point(value, name)
+                self.is_point(value, name)
         if "plugged in" not in fields:
             return
         node = fields["plugged in"]
@@ -450,7 +194,7 @@ class Expander:
             self.cursor.note(node, "points with their loads: {Bench: [60 W, electronics]}")
             return
         for name, value in node.pairs:
-            if self._is_point(value, name):
+            if self.is_point(value, name):
                 self.drafts[name].loads.append(value)
 
     def _points(self) -> tuple[Point, ...]:
@@ -465,7 +209,7 @@ class Expander:
 
     def _switching(self, draft: Draft) -> None:
         if draft.half and draft.half not in self.drafts:
-            self._is_point(draft.node, draft.half)
+            self.is_point(draft.node, draft.half)
         if draft.kind not in SWITCHING or draft.made or draft.switches is not None:
             return
         lines = [k for k in in_order(draft.keys) if k in ("L", "L1", "L2", "L3")] or ["L"]

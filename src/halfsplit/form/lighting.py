@@ -9,15 +9,12 @@ line comes back beside the strappers.
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
+from halfsplit.form.chains import Chains, Step
 from halfsplit.form.tree import Node
 from halfsplit.form.words import ACCESS, CARRIES, POINT_KINDS
 from halfsplit.quantity import parse_length
 from halfsplit.wiring.model import About, Contact, Core, Load, Switch
-
-if TYPE_CHECKING:
-    from halfsplit.form.expand import Expander, Step
 
 UNKNOWN_LAMP = Load("lamp", "", About(12.0, 0.8), ("SL", "N"), plugged=False)
 _WAYS = ("up", "down")
@@ -26,7 +23,7 @@ _WAYS = ("up", "down")
 class Lighting:
     """Reads one lighting chain into the expander's drafts and runs."""
 
-    def __init__(self, expander: Expander) -> None:
+    def __init__(self, expander: Chains) -> None:
         self.x = expander
         self.cursor = expander.cursor
         self.at_switch = expander.region in ("eu", "na")
@@ -123,8 +120,6 @@ class Lighting:
         self, here: str, place: str, leg: Step | About | None, node: Node,
         pairs: list[tuple[str, str]],
     ) -> None:  # fmt: skip
-        from halfsplit.form.expand import Step
-
         if isinstance(leg, Step):
             step = Step(leg.length, place, node, leg.cabling, leg.name, leg.exposed,
                         leg.temperature)  # fmt: skip

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from typing import Literal, cast
 
 from halfsplit.form.cursor import Cursor
-from halfsplit.form.parts import read_device, read_loads
+from halfsplit.form.devices import read_device
+from halfsplit.form.loads import read_loads
 from halfsplit.form.tree import Node
 from halfsplit.form.words import (
     ACCESS,

@@ -7,11 +7,12 @@ from typing import cast
 
 from halfsplit.errors import raise_if_errors
 from halfsplit.form.cursor import Cursor, nearest
+from halfsplit.form.devices import read_device
 from halfsplit.form.expand import Expander
 from halfsplit.form.job import Job
-from halfsplit.form.parts import default_supply, read_device, read_supply
 from halfsplit.form.places import Names
 from halfsplit.form.readings import read_readings
+from halfsplit.form.supply import default_supply, read_supply
 from halfsplit.form.terminals import Site
 from halfsplit.form.tree import Node, parse
 from halfsplit.form.words import INSTRUMENTS, PATH_KINDS, REGIONS, history_words

@@ -6,21 +6,15 @@ the short patterns are used where reading them back gives exactly the same value
 
 from __future__ import annotations
 
-import json
-import re
-from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from halfsplit.form.job import Job
-from halfsplit.form.parts import default_supply
+from halfsplit.form.lines import Data, about, farads, layout, number, reading_data, yes
 from halfsplit.form.read import read_with_problems
+from halfsplit.form.supply import default_supply
 from halfsplit.form.words import ACCESS_OF
-from halfsplit.instruments.reading import Reading
-from halfsplit.quantity import parse_farads
-from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.model import (
-    About,
     Board,
     Circuit,
     Core,
@@ -32,11 +26,6 @@ from halfsplit.wiring.model import (
     Supply,
     Switch,
 )
-from halfsplit.wiring.plan import node
-
-Data = dict[str, Any]
-_UNITS = {"volts": "V", "ohms": "ohm", "megohms": "ohm", "loop": "ohm", "amps": "A", "ramp": "A"}
-_PLAIN = re.compile(r"[A-Za-zÀ-ÖØ-öø-ÿ0-9][\w À-ÖØ-öø-ÿ./+²Ωµ–-]*")
 
 
 def write_job(job: Job) -> str:
@@ -64,42 +53,16 @@ def job_data(job: Job) -> Data:
     if inst.paths:
         data["other paths"] = {
             p.name: {
-                "from": p.a, "to": p.b, "ohms": _about(p.ohms, "ohm"),
-                "certain": _yes(p.certain), "kind": p.kind,
+                "from": p.a, "to": p.b, "ohms": about(p.ohms, "ohm"),
+                "certain": yes(p.certain), "kind": p.kind,
             }
             for p in inst.paths
         }  # fmt: skip
     if job.readings:
-        data["readings"] = [_reading(inst, k, r) for k, r in enumerate(job.readings, start=1)]
+        data["readings"] = [reading_data(inst, k, r) for k, r in enumerate(job.readings, start=1)]
     if job.notes:
         data["notes"] = job.notes
     return data
-
-
-# Values
-
-
-def _number(value: float) -> str:
-    text = repr(float(value))
-    return text.removesuffix(".0")
-
-
-def _about(value: About, unit: str) -> str:
-    text = f"{_number(value.value)} {unit}"
-    return f"{text} spread {_number(value.spread)}" if value.spread else text
-
-
-def _farads(value: float) -> str:
-    """A capacitance in the unit that reads back to exactly the same value."""
-    for unit, size in (("nF", 1e9), ("pF", 1e12), ("µF", 1e6)):
-        text = f"{_number(float(f'{value * size:.12g}'))} {unit}"
-        if parse_farads(text).value == value:
-            return text
-    return f"{value * 1e12!r} pF"
-
-
-def _yes(value: bool) -> str:
-    return "yes" if value else "no"
 
 
 def _supply(supply: Supply, region: str) -> Any:
@@ -107,11 +70,11 @@ def _supply(supply: Supply, region: str) -> Any:
             "centre tap": "centre tapped", "high leg": "high leg"}[supply.live]  # fmt: skip
     earthing = supply.earthing if supply.earthing_known else f"{supply.earthing} unknown"
     data: Data = {
-        "earthing": earthing, "live": live, "volts": _about(supply.volts, "V"),
-        "hertz": f"{_number(supply.hertz)} Hz", "line": _about(supply.line_ohms, "ohm"),
-        "neutral": _about(supply.neutral_ohms, "ohm"), "earth": _about(supply.earth_ohms, "ohm"),
-        "source electrode": _about(supply.source_electrode_ohms, "ohm"),
-        "electrode": _about(supply.electrode_ohms, "ohm") if supply.electrode_ohms else "none",
+        "earthing": earthing, "live": live, "volts": about(supply.volts, "V"),
+        "hertz": f"{number(supply.hertz)} Hz", "line": about(supply.line_ohms, "ohm"),
+        "neutral": about(supply.neutral_ohms, "ohm"), "earth": about(supply.earth_ohms, "ohm"),
+        "source electrode": about(supply.source_electrode_ohms, "ohm"),
+        "electrode": about(supply.electrode_ohms, "ohm") if supply.electrode_ohms else "none",
     }  # fmt: skip
     usual = default_supply(region)
     if supply == usual:
@@ -129,10 +92,10 @@ def _supply(supply: Supply, region: str) -> Any:
 
 def _device(device: Device, name: str) -> Data:
     data: Data = {"name": device.name} if device.name != name else {}
-    data |= {"kind": device.kind, "rating": f"{_number(device.amps)} A"}
+    data |= {"kind": device.kind, "rating": f"{number(device.amps)} A"}
     if device.curve:
         data["curve"] = device.curve
-    data |= {"residual": f"{_number(device.residual_amps)} A", "type": device.residual_type,
+    data |= {"residual": f"{number(device.residual_amps)} A", "type": device.residual_type,
              "poles": list(device.poles)}  # fmt: skip
     if not device.closed:
         data["closed"] = "no"
@@ -212,7 +175,7 @@ def _short(inst: Installation, circuit: Circuit) -> Data | None:
         if run.start != here:
             chain, on_main = [], False
             branches.setdefault(run.start, []).append(chain)
-        chain.append(_about(run.length, "m"))
+        chain.append(about(run.length, "m"))
         if run.end != circuit.board:
             chain.append(run.end)
         elif not on_main:
@@ -223,7 +186,7 @@ def _short(inst: Installation, circuit: Circuit) -> Data | None:
         if len(circuit.runs) != 1:
             return None
         del data["run"]
-        data |= {"feeds": first.end, "length": _about(first.length, "m")}
+        data |= {"feeds": first.end, "length": about(first.length, "m")}
     if branches:
         data["branches"] = {k: v[0] if len(v) == 1 else v for k, v in branches.items()}
     details = {p.name: _point(p, short=True) for p in circuit.points}
@@ -244,19 +207,19 @@ def _run(run: Run) -> Data:
         "name": run.name,
         "from": run.start,
         "to": run.end,
-        "length": _about(run.length, "m"),
+        "length": about(run.length, "m"),
         "cores": [_core(c) for c in run.cores],
     }
     if run.cable:
         data["cable"] = run.cable
     if run.temperature_c != 20.0:
-        data["temperature"] = _number(run.temperature_c)
+        data["temperature"] = number(run.temperature_c)
     if run.capacitance:
         spread = run.capacitance.spread
-        tail = f" spread {_number(spread)}" if spread else ""
-        data["capacitance"] = _farads(run.capacitance.value) + tail
+        tail = f" spread {number(spread)}" if spread else ""
+        data["capacitance"] = farads(run.capacitance.value) + tail
     if run.insulation:
-        data["insulation"] = _about(run.insulation, "ohm")
+        data["insulation"] = about(run.insulation, "ohm")
     if run.exposed:
         data["history"] = list(run.exposed)
     return data
@@ -265,14 +228,14 @@ def _run(run: Run) -> Data:
 def _core(core: Core) -> str:
     keys = core.start if core.start == core.end else f"{core.start}>{core.end}"
     rest = f" {core.metal} {core.colour}".rstrip() if core.colour or core.metal != "copper" else ""
-    return f"{keys} {_number(core.mm2)}{rest}"
+    return f"{keys} {number(core.mm2)}{rest}"
 
 
 def _point(point: Point, short: bool = False) -> Data:
     data: Data = {"kind": point.kind}
     if not short:
         data["conductors"] = list(point.conductors)
-        data["front"] = _yes(point.front)
+        data["front"] = yes(point.front)
     if point.carries != "accessory":
         data["carries"] = point.carries
     if point.access != ACCESS_OF.get(point.kind, "cover"):
@@ -298,130 +261,9 @@ def _switch(switch: Switch) -> Data:
 
 def _load(load: Load) -> Data:
     return {
-        "name": load.name, "kind": load.kind or "unknown", "power": _about(load.watts, "W"),
-        "across": "-".join(load.across), "plugged": _yes(load.plugged),
-        "connected": _yes(load.connected), "on": _yes(load.on), "frame": _yes(load.frame),
-        "filter": _farads(load.filter_farads),
-        "warm leak": f"{_number(load.warm_leak_ohms)} ohm", "mentioned": _yes(load.mentioned),
+        "name": load.name, "kind": load.kind or "unknown", "power": about(load.watts, "W"),
+        "across": "-".join(load.across), "plugged": yes(load.plugged),
+        "connected": yes(load.connected), "on": yes(load.on), "frame": yes(load.frame),
+        "filter": farads(load.filter_farads),
+        "warm leak": f"{number(load.warm_leak_ohms)} ohm", "mentioned": yes(load.mentioned),
     }  # fmt: skip
-
-
-# Readings
-
-
-def _reading(inst: Installation, number: int, reading: Reading) -> Data:
-    data: Data = {}
-    if reading.id != f"r{number}":
-        data["id"] = reading.id
-    data |= _port_short(inst, reading) or _port_long(reading)
-    if reading.instrument:
-        data["by"] = reading.instrument
-    if reading.showing is not None:
-        data["showing"] = _yes(reading.showing)
-    if not reading.settled:
-        data["settles"] = "no"
-    if reading.conditions != AS_DESCRIBED:
-        data["with"] = _with(reading.conditions)
-    return data
-
-
-def _shown(reading: Reading) -> str:
-    if reading.value is None:
-        return "over range"
-    sign = {"=": "", ">": "over ", "<": "under ", "~": "about "}[reading.bound]
-    return f"{sign}{_number(reading.value)} {_UNITS[reading.kind]}"
-
-
-def _port_short(inst: Installation, reading: Reading) -> Data | None:
-    """{at: place, L-N: 230 V} where both terminals are the usual ones of the place."""
-    if reading.kind not in ("volts", "ohms", "megohms", "loop") or reading.conditions.links:
-        return None
-    if reading.kind in ("ohms", "megohms") and not reading.conditions.dead:
-        return None
-    point = next((p for p in inst.points() if p.name == reading.place), None)
-    if point is None:
-        return None
-    part = "front" if point.front else ""
-    ends = {node(point.name, key, part): key for key in point.conductors}
-    if reading.a not in ends or reading.b not in ends:
-        return None
-    port = f"{ends[reading.a]}-{ends[reading.b]}"
-    data: Data = {"at": point.name}
-    test = {"ohms": "dead", "megohms": "insulation", "loop": "loop"}.get(reading.kind)
-    if test:
-        return data | {test: {port: _shown(reading)}}
-    return data | {port: _shown(reading)} if not reading.conditions.dead else None
-
-
-def _port_long(reading: Reading) -> Data:
-    data: Data = {"kind": reading.kind}
-    for key in ("a", "b", "of", "seen", "place"):
-        value = getattr(reading, key)
-        if value:
-            data[key] = value
-    if reading.conductors:
-        data["through"] = list(reading.conductors)
-    if reading.kind in _UNITS:
-        data["value"] = _shown(reading)
-    return data
-
-
-def _with(conditions: Conditions) -> Data:
-    data: Data = {}
-    for key in ("off", "on", "unplugged", "plugged", "lifted"):
-        names = getattr(conditions, key)
-        if names:
-            data[key] = list(names)
-    if conditions.positions:
-        data["set"] = dict(conditions.positions)
-    if conditions.links:
-        data["linked"] = [f"{a} to {b}" for a, b in conditions.links]
-    if conditions.added:
-        data["lamp in"] = [
-            f"{kind} {_number(w)} W at {place}" for place, kind, w in conditions.added
-        ]
-    if conditions.dead:
-        data["dead"] = "yes"
-    if conditions.warm:
-        data["warm"] = "yes"
-    if not conditions.energised:
-        data["energised"] = "no"
-    return data
-
-
-# Layout
-
-
-def layout(data: Mapping[str, Any]) -> str:
-    """Nested mappings and lists of texts as the form's lines; short ones stay on one line."""
-    return "\n".join(_lines(data, 0)) + "\n"
-
-
-def _lines(data: Mapping[str, Any], depth: int) -> list[str]:
-    pad = "  " * depth
-    lines: list[str] = []
-    for key, value in data.items():
-        flow = _flow(value)
-        if len(flow) + len(pad) + len(key) < 96 or not isinstance(value, (Mapping, Sequence)):
-            lines.append(f"{pad}{_scalar(key)}: {flow}")
-        elif isinstance(value, Mapping):
-            lines += [f"{pad}{_scalar(key)}:", *_lines(value, depth + 1)]
-        elif isinstance(value, str):
-            lines.append(f"{pad}{_scalar(key)}: {flow}")
-        else:
-            lines += [f"{pad}{_scalar(key)}:", *(f"{pad}  - {_flow(item)}" for item in value)]
-    return lines
-
-
-def _flow(value: Any) -> str:
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{_scalar(k)}: {_flow(v)}" for k, v in value.items()) + "}"
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(_flow(item) for item in value) + "]"
-    return _scalar(str(value))
-
-
-def _scalar(text: str) -> str:
-    """Plain where YAML leaves it plain, else in quotation marks."""
-    plain = _PLAIN.fullmatch(text) and text == text.strip() and text.casefold() != "null"
-    return text if plain else json.dumps(text, ensure_ascii=False)

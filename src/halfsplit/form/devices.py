@@ -1,0 +1,132 @@
+"""Protective devices, from their short text or their mapping."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from types import MappingProxyType
+
+from halfsplit.form.cursor import Cursor
+from halfsplit.form.tree import Node
+from halfsplit.quantity import (
+    parse_amps,
+)
+from halfsplit.wiring.model import About, Device
+
+KIND_WORDS = MappingProxyType(
+    {
+        "breaker": "breaker", "mcb": "breaker", "circuit breaker": "breaker", "fuse": "fuse",
+        "rcd": "rcd", "rccb": "rcd", "rcbo": "rcbo", "switch": "switch", "isolator": "switch",
+        "main switch": "switch", "gfci": "gfci", "gfci breaker": "gfci", "none": "none",
+    }
+)  # fmt: skip
+
+
+_RATING = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)\s*(mA|A|amps?)?(?![\w.])")
+_CURVED = re.compile(r"\b([BCDbcd])\s?(\d{1,3})\s?[aA]?\b")
+_TYPE = re.compile(r"(?i)\btype\s+(ac|a|f|b)\b")
+_STANDARD = re.compile(r"(?i)\b(?:bs|iec|en)\s?(?:en\s?)?\d+(?:-\d+)?|\bg[gl]\b|\bam\b")
+_POLES = re.compile(r"(?i)\b(?:double|two|2)[- ]?pole\b|\b(?:dp|1p\+n|2p)\b")
+_DEVICE = (
+    '"B16", "20 A breaker", "B32 RCBO 30 mA", "30 A fuse BS 3036", "RCD 30 mA 63 A", "GFCI 20 A" '
+    'or "none"'
+)
+
+
+def usual_device(name: str, region: str, lines: tuple[str, ...], lighting: bool) -> Device:
+    """The device where none is stated: the usual breaker of the region."""
+    if region == "na":
+        return Device(name, "breaker", 15.0 if lighting else 20.0, "C", poles=lines)
+    return Device(name, "breaker", 6.0 if lighting else 16.0, "B", poles=lines)
+
+
+def read_device(
+    cursor: Cursor, node: Node, name: str, start: Device, lines: tuple[str, ...]
+) -> Device:
+    """A device from its text or its mapping; what is not said stays as in ``start``."""
+    if node.kind == "text":
+        return _device_text(cursor, node, name, start, lines)
+    fields = cursor.fields(node, "device")
+    device = replace(start, name=name)
+    if "kind" in fields:
+        kind = cursor.choice(fields["kind"], KIND_WORDS, device.kind)
+        device = _as_kind(device, kind, lines)
+    if "rating" in fields:
+        amps = cursor.about(fields["rating"], parse_amps, About(device.amps), high=6300.0)
+        device = replace(device, amps=amps.value)
+    if "curve" in fields:
+        device = replace(device, curve=fields["curve"].text)
+    if "residual" in fields:
+        residual = cursor.quantity(fields["residual"], parse_amps)
+        if residual is not None and 0.0 <= residual.value <= 30.0:
+            device = replace(device, residual_amps=residual.value)
+        elif residual is not None:
+            cursor.note(fields["residual"], 'a residual current such as "30 mA", up to 30 A')
+    if "type" in fields:
+        types = {t.casefold(): t for t in ("AC", "A", "F", "B", "class A")}
+        device = replace(device, residual_type=cursor.choice(fields["type"], types, "A"))
+    if "poles" in fields:
+        device = replace(device, poles=cursor.words(fields["poles"]))
+    if "name" in fields and (own := cursor.name_of(fields["name"], fields["name"].text)):
+        device = replace(device, name=own)
+    if "closed" in fields:
+        device = replace(device, closed=cursor.yes(fields["closed"], True))
+    return device
+
+
+def _as_kind(device: Device, kind: str, lines: tuple[str, ...]) -> Device:
+    """The usual values of a kind: what it opens, and its residual rating."""
+    poles = (*lines, "N") if kind in ("rcd", "rcbo", "switch") else device.poles or lines
+    residual = {"rcd": 0.03, "rcbo": 0.03, "gfci": 0.005}.get(kind, 0.0)
+    curve = {"fuse": "", "rcd": "", "switch": "", "none": ""}.get(kind, device.curve)
+    sort = "class A" if kind == "gfci" else "A"
+    return replace(
+        device, kind=kind, poles=poles, residual_amps=residual, curve=curve, residual_type=sort
+    )
+
+
+def _device_text(
+    cursor: Cursor, node: Node, name: str, start: Device, lines: tuple[str, ...]
+) -> Device:
+    rest = f" {node.text} "
+    words = rest.casefold()
+    kind = next(
+        (meaning for word, meaning in sorted(KIND_WORDS.items(), key=lambda w: -len(w[0]))
+         if re.search(rf"\b{re.escape(word)}s?\b", words)),
+        "fuse" if "wire" in words else start.kind,
+    )  # fmt: skip
+    device = replace(_as_kind(start, kind, lines), name=name) if kind else start
+    if "afci" in words:
+        device = replace(device, kind="breaker")
+    if words.strip() == "unknown":
+        return replace(start, name=name)
+    if found := _STANDARD.search(rest):
+        device = replace(device, curve=" ".join(found[0].upper().split()))
+        rest = rest.replace(found[0], " ", 1)
+    if found := _TYPE.search(rest):
+        device = replace(device, residual_type=found[1].upper())
+        rest = rest.replace(found[0], " ", 1)
+    if _POLES.search(rest):
+        device = replace(device, poles=tuple(dict.fromkeys((*lines, "N"))))
+        rest = _POLES.sub(" ", rest)
+    if found := _CURVED.search(rest):
+        device = replace(device, curve=found[1].upper(), amps=float(found[2]))
+        rest = rest.replace(found[0], " ", 1)
+    for number, unit in _RATING.findall(rest):
+        if unit == "mA":
+            device = replace(device, residual_amps=float(number) / 1000.0)
+        else:
+            device = replace(device, amps=float(number))
+    closed = not re.search(r"(?i)\b(off|open|tripped)\b", rest)
+    rest = _RATING.sub(" ", rest)
+    rest = re.sub(r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|afci|main|and|with)\b", " ",
+                  rest)  # fmt: skip
+    for word in sorted(KIND_WORDS, key=len, reverse=True):
+        rest = re.sub(rf"(?i)\b{re.escape(word)}s?\b", " ", rest)
+    rest = rest.strip(" ,;")
+    if rest:
+        cursor.note(node, f"a device such as {_DEVICE}", rest)
+    if not 0.0 < device.amps <= 6300.0:
+        cursor.note(node, f"a rated current above 0 A, in a device such as {_DEVICE}")
+        return replace(device, amps=start.amps, closed=closed)
+    return replace(device, closed=closed)

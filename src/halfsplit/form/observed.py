@@ -1,0 +1,143 @@
+"""What was seen, felt and heard: observations of an entry."""
+
+from __future__ import annotations
+
+import re
+
+from halfsplit.errors import BadQuantity
+from halfsplit.form.cursor import NO, YES
+from halfsplit.form.entry import GLOWS, Entry
+from halfsplit.form.tree import Node
+from halfsplit.form.words import (
+    SENSES,
+    TESTER,
+    WORKS,
+)
+from halfsplit.quantity import (
+    parse_seconds,
+)
+
+
+class Observed(Entry):
+    """Reads what was observed."""
+
+    def _seen(self) -> None:
+        for key, node in self.fields.items():
+            if key in ("works", "weak") or (key == "dead" and node.kind != "map"):
+                self._working(key, node)
+            elif key in GLOWS:
+                self._glowing(key, node)
+            elif key in ("tingle", "shock", "no shock"):
+                self._touched(key, node)
+            elif key == "trips":
+                self._tripped(node)
+            elif key == "notice":
+                for item in self.cursor.texts(node):
+                    seen = self.cursor.choice(item, SENSES, "")
+                    if seen and self._has_place(item):
+                        self._add("sense", item, of=self.at, seen=seen)
+            elif key == "tester":
+                self._tester(node)
+
+    def _many(self, node: Node) -> list[tuple[Node, str]]:
+        """Places in a list: points, whole circuits, or all."""
+        found: list[tuple[Node, str]] = []
+        circuits = {c.name.casefold(): c for c in self.site.installation.circuits}
+        points = {name.casefold(): name for name in self.site.points}
+        for item in self.cursor.texts(node):
+            whole = item.text.casefold() in points or item.text.casefold() in circuits
+            for part in [item.text] if whole else [p.strip() for p in item.text.split(",")]:
+                word = part.casefold()
+                if word in ("all", "everything"):
+                    names = [p.name for p in self.circuit.points] if self.named and self.circuit \
+                        else list(self.site.points)  # fmt: skip
+                elif word in circuits and word not in points:
+                    names = [p.name for p in circuits[word].points]
+                else:
+                    place = self.site.place(item, part)
+                    names = [place] if place else []
+                found += [(item, name) for name in names]
+        return found
+
+    def _plain(self, node: Node) -> str:
+        return node.text.casefold() if node.kind == "text" else ""
+
+    def _working(self, key: str, node: Node) -> None:
+        seen = {"works": "works", "dead": "dead", "weak": "weak"}[key]
+        word = self._plain(node)
+        points = {name.casefold() for name in self.site.points}
+        if word in WORKS and word not in points:
+            if key == "works":
+                seen = WORKS[word]
+            elif word in NO:
+                seen = "works"
+            if self._has_place(node):
+                self._add("works", node, of=self._of(), seen=seen)
+            return
+        for item, place in self._many(node):
+            self._add("works", item, of=place, place=place, seen=seen)
+
+    def _glowing(self, key: str, node: Node) -> None:
+        seen = GLOWS[key]
+        word = self._plain(node)
+        if word in YES | NO:
+            if word in NO:
+                seen = {"lit": "off", "unlit": "normal"}.get(key, "normal")
+            if self._has_place(node):
+                of = self._of() if "of" in self.fields else self.site.lamp(self.at)
+                self._add("glow", node, of=of, seen=seen)
+            return
+        for item, place in self._many(node):
+            self._add("glow", item, of=self.site.lamp(place), place=place, seen=seen)
+
+    def _touched(self, key: str, node: Node) -> None:
+        text = self.cursor.text(node)
+        if text is None:
+            return
+        load = ""
+        if "of" in self.fields:
+            found = self.site.load(self.fields["of"], self.fields["of"].text, self.at)
+            load = found.split("/", 1)[1] if found else ""
+        first, _, second = re.sub(r"(?i)\s+(?:to|and)\s+", "\x00", text).partition("\x00")
+        other = self.fields["to touch"].text if "to touch" in self.fields else second or "earth"
+        a = self.site.touched(node, first, self.at, load, self.circuit)
+        b = self.site.touched(node, other, self.at, load, self.circuit)
+        if a and b and a == b:
+            b = "earth"
+        if a and b:
+            seen = "nothing" if key == "no shock" else key
+            self._add("touch", node, a=a, b=b, seen=seen)
+
+    def _tripped(self, node: Node) -> None:
+        device = self._device()
+        if device is None:
+            return
+        word = self._plain(node)
+        if word in ("at once", "instantly", "immediately", "straight away"):
+            seen = "at once"
+        elif word in ("holds", "no", "false", "off", "never"):
+            seen = "holds"
+        elif word in ("yes", "trips", "true", "on", "sometimes"):
+            seen = "trips"
+        elif word in ("seconds", "after seconds", "after some seconds"):
+            seen = "seconds"
+        elif word in ("minutes", "after minutes", "after some minutes"):
+            seen = "minutes"
+        else:
+            try:
+                after = parse_seconds(re.sub(r"^after\s+", "", word)).value
+            except BadQuantity:
+                self.cursor.note(node, "at once, after 20 s, after 4 min, yes or holds")
+                return
+            seen = "at once" if after < 1.0 else "seconds" if after < 60.0 else "minutes"
+        self._add("trips", node, of=device, seen=seen)
+
+    def _tester(self, node: Node) -> None:
+        if not self._has_place(node):
+            return
+        text = self._plain(node).replace(" ", "") if re.fullmatch(
+            r"[10?\s]{3,5}", self._plain(node)) else ""  # fmt: skip
+        seen = text if re.fullmatch(r"[10?]{3}", text) else self.cursor.choice(node, TESTER, "")
+        if seen:
+            self._add("lamps", node, of=self.at, seen=seen,
+                      instrument=self.base.instrument or "plug tester")  # fmt: skip
