@@ -76,6 +76,9 @@ def test_two_branches_may_leave_from_one_point() -> None:
         ("GFCI 20 A", "gfci", 20, "B", 0.005),
         ("RCD 30 mA 63 A", "rcd", 63, "", 0.03),
         ("RCD 300 mA 40 A type AC", "rcd", 40, "", 0.3),
+        ("32A MCB type B", "breaker", 32, "B", 0),
+        ("20 A breaker RCD 30 mA", "rcbo", 20, "B", 0.03),
+        ("16 amp breaker", "breaker", 16, "B", 0),
         ("none", "none", 16, "", 0),
     ],
 )
@@ -296,6 +299,7 @@ def test_numbers_are_read_by_their_unit(
         ("{circuit: hall, trips: at once}", "trips", "hall", "at once"),
         ("{circuit: hall, trips: after 4 min}", "trips", "hall", "minutes"),
         ("{circuit: hall, trips: holds}", "trips", "hall", "holds"),
+        ("{circuit: hall, trips: when hall on}", "trips", "hall", "trips"),
         ("{at: Bench, notice: buzz}", "sense", "Bench", "buzz"),
         ("{at: Bench, tester: open earth}", "lamps", "Bench", "100"),
         ("{at: Bench, tester: 1?0}", "lamps", "Bench", "1?0"),
@@ -359,6 +363,15 @@ def test_conditions_are_read_by_name() -> None:
     assert conditions.lifted == ("joint Bench N Bench–Shelf",)
     assert conditions.added == (("Bench", "filament", 60.0),)
     assert conditions.warm
+
+
+def test_conditions_may_be_a_few_words() -> None:
+    """Something on, off or unplugged can be said without brackets, also in when it trips."""
+    before = "circuits: {hall: {run: [Bench], plugged in: {Bench: kettle 3 kW off}}}\n"
+    found = reading("{circuit: hall, trips: when kettle on}", before)
+    assert found.conditions.plugged == ("Bench/kettle",)
+    found = reading("{at: Bench, L-N: 3, when: hall off}", before)
+    assert found.conditions.off == ("hall",)
 
 
 def test_joined_conductors_are_one_side_of_a_test() -> None:

@@ -47,6 +47,12 @@ WRONG: dict[str, tuple[str, str, str, str]] = {
         "circuits: {a: {run: [Bench]}, b: {run: [Bench]}}\n", "b, run 1", "Bench",
         "each point once",
     ),
+    "two points told apart by capitals only": (
+        "circuits: {a: {run: [Bench, bench]}}\n", "a, run 2", "bench", "each point once",
+    ),
+    "a circuit named as the main switch": (
+        "circuits: {main switch: {run: [Bench]}}\n", "boards", "main switch", "device's name once",
+    ),
     "point named as the board": (
         "circuits: {hall: {run: [2 m, Board]}}\n", "hall, run 2", "Board", "a point's name",
     ),

@@ -14,12 +14,17 @@ from halfsplit.form.tree import Node
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.model import Circuit
 
+_WHEN = re.compile(
+    r"(?i)(?P<what>.+?)\s+(?:is |are )?(?:switched |turned )?(?P<how>on|off|unplugged|plugged in)"
+)
 _ADDED = re.compile(r"(?:(?P<kind>[a-z]*)\s+(?P<watts>[\d.eE+-]+)\s*W\s+at\s+)?(?P<place>.+)")
 
 
 def read_with(site: Site, at: Node, circuit: Circuit | None) -> Conditions:
     """What differed from the installation as described while the reading was taken."""
     cursor = site.cursor
+    if at.kind == "text":
+        return read_when(site, at, at.text, circuit)
     loose = {name.casefold(): name for name in (*site.switches,)}
 
     def named(key: str) -> bool:
@@ -40,6 +45,22 @@ def read_with(site: Site, at: Node, circuit: Circuit | None) -> Conditions:
             found = replace(found, warm=found.warm or cursor.yes(value, False))
         else:
             found = _HANDLERS[key](site, found, value, circuit)
+    return found
+
+
+def read_when(site: Site, at: Node, text: str, circuit: Circuit | None) -> Conditions:
+    """Conditions in a few words: "kettle on", "main switch off, all unplugged"."""
+    found = Conditions()
+    for part in text.split(","):
+        said = _WHEN.fullmatch(part.strip())
+        if said is None:
+            site.cursor.note(at, 'conditions such as "kettle on" or {off: [main switch]}', part)
+            continue
+        item, word = node_with(at, said["what"]), said["how"].casefold()
+        if word in ("on", "off"):
+            found = _switched(site, found, item, word, circuit)
+        else:
+            found = (_unplugged if word == "unplugged" else _plugged)(site, found, item, circuit)
     return found
 
 

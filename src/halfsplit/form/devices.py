@@ -22,11 +22,12 @@ KIND_WORDS = MappingProxyType(
 )  # fmt: skip
 
 
-_RATING = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)\s*(mA|A|amps?)?(?![\w.])")
+_RATING = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)\s*(mA|ma|A|a|amps?)?(?![\w.])")
 _CURVED = re.compile(r"\b([BCDbcd])\s?(\d{1,3})\s?[aA]?\b")
-_TYPE = re.compile(r"(?i)\btype\s+(ac|a|f|b)\b")
+_TYPE = re.compile(r"(?i)\btype\s+(ac|a|f|b|c|d)\b")
 _STANDARD = re.compile(r"(?i)\b(?:bs|iec|en)\s?(?:en\s?)?\d+(?:-\d+)?|\bg[gl]\b|\bam\b")
 _POLES = re.compile(r"(?i)\b(?:double|two|2)[- ]?pole\b|\b(?:dp|1p\+n|2p)\b")
+_FILLERS = re.compile(r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|afci|main|and|with)\b")
 _DEVICE = (
     '"B16", "20 A breaker", "B32 RCBO 30 mA", "30 A fuse BS 3036", "RCD 30 mA 63 A", "GFCI 20 A" '
     'or "none"'
@@ -88,23 +89,41 @@ def _as_kind(device: Device, kind: str, lines: tuple[str, ...]) -> Device:
 def _device_text(
     cursor: Cursor, node: Node, name: str, start: Device, lines: tuple[str, ...]
 ) -> Device:
-    rest = f" {node.text} "
-    words = rest.casefold()
+    words = node.text.casefold()
+    if words == "unknown":
+        return replace(start, name=name)
     kind = next(
         (meaning for word, meaning in sorted(KIND_WORDS.items(), key=lambda w: -len(w[0]))
          if re.search(rf"\b{re.escape(word)}s?\b", words)),
         "fuse" if "wire" in words else start.kind,
     )  # fmt: skip
-    device = replace(_as_kind(start, kind, lines), name=name) if kind else start
-    if "afci" in words:
-        device = replace(device, kind="breaker")
-    if words.strip() == "unknown":
-        return replace(start, name=name)
+    if kind == "breaker" and re.search(r"\d\s*ma\b", words):
+        kind = "rcbo"  # a breaker with a residual rating
+    device, rest = _marked(replace(_as_kind(start, kind, lines), name=name), node.text, lines)
+    closed = not re.search(r"(?i)\b(off|open|tripped)\b", rest)
+    rest = _FILLERS.sub(" ", _RATING.sub(" ", rest))
+    for word in sorted(KIND_WORDS, key=len, reverse=True):
+        rest = re.sub(rf"(?i)\b{re.escape(word)}s?\b", " ", rest)
+    if rest.strip(" ,;"):
+        cursor.note(node, f"a device such as {_DEVICE}", rest.strip(" ,;"))
+    if not 0.0 < device.amps <= 6300.0:
+        cursor.note(node, f"a rated current above 0 A, in a device such as {_DEVICE}")
+        return replace(device, amps=start.amps, closed=closed)
+    return replace(device, closed=closed)
+
+
+def _marked(device: Device, text: str, lines: tuple[str, ...]) -> tuple[Device, str]:
+    """The device with what is printed on it, and the words that are left."""
+    rest = f" {text} "
     if found := _STANDARD.search(rest):
         device = replace(device, curve=" ".join(found[0].upper().split()))
         rest = rest.replace(found[0], " ", 1)
     if found := _TYPE.search(rest):
-        device = replace(device, residual_type=found[1].upper())
+        sort = found[1].upper()  # "type B" on a plain breaker is its curve
+        if device.residual_amps:
+            device = replace(device, residual_type=sort)
+        elif sort in ("B", "C", "D"):
+            device = replace(device, curve=sort)
         rest = rest.replace(found[0], " ", 1)
     if _POLES.search(rest):
         device = replace(device, poles=tuple(dict.fromkeys((*lines, "N"))))
@@ -113,20 +132,8 @@ def _device_text(
         device = replace(device, curve=found[1].upper(), amps=float(found[2]))
         rest = rest.replace(found[0], " ", 1)
     for number, unit in _RATING.findall(rest):
-        if unit == "mA":
+        if unit.casefold() == "ma":
             device = replace(device, residual_amps=float(number) / 1000.0)
         else:
             device = replace(device, amps=float(number))
-    closed = not re.search(r"(?i)\b(off|open|tripped)\b", rest)
-    rest = _RATING.sub(" ", rest)
-    rest = re.sub(r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|afci|main|and|with)\b", " ",
-                  rest)  # fmt: skip
-    for word in sorted(KIND_WORDS, key=len, reverse=True):
-        rest = re.sub(rf"(?i)\b{re.escape(word)}s?\b", " ", rest)
-    rest = rest.strip(" ,;")
-    if rest:
-        cursor.note(node, f"a device such as {_DEVICE}", rest)
-    if not 0.0 < device.amps <= 6300.0:
-        cursor.note(node, f"a rated current above 0 A, in a device such as {_DEVICE}")
-        return replace(device, amps=start.amps, closed=closed)
-    return replace(device, closed=closed)
+    return device, rest

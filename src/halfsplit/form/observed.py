@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from halfsplit.errors import BadQuantity
+from halfsplit.form.conditions import read_when
 from halfsplit.form.cursor import NO, YES
 from halfsplit.form.entry import GLOWS, Entry
 from halfsplit.form.tree import Node
@@ -16,6 +18,7 @@ from halfsplit.form.words import (
 from halfsplit.quantity import (
     parse_seconds,
 )
+from halfsplit.wiring.conditions import Conditions
 
 
 class Observed(Entry):
@@ -123,11 +126,16 @@ class Observed(Entry):
             seen = "seconds"
         elif word in ("minutes", "after minutes", "after some minutes"):
             seen = "minutes"
+        elif word.startswith("when "):
+            when = read_when(self.site, node, node.text[5:], self.circuit)
+            both = _together(self.conditions, when)
+            self._add("trips", node, of=device, seen="trips", conditions=both)
+            return
         else:
             try:
                 after = parse_seconds(re.sub(r"^after\s+", "", word)).value
             except BadQuantity:
-                self.cursor.note(node, "at once, after 20 s, after 4 min, yes or holds")
+                self.cursor.note(node, "at once, after 4 min, when kettle on, yes or holds")
                 return
             seen = "at once" if after < 1.0 else "seconds" if after < 60.0 else "minutes"
         self._add("trips", node, of=device, seen=seen)
@@ -141,3 +149,15 @@ class Observed(Entry):
         if seen:
             self._add("lamps", node, of=self.at, seen=seen,
                       instrument=self.base.instrument or "plug tester")  # fmt: skip
+
+
+def _together(one: Conditions, other: Conditions) -> Conditions:
+    """Both sets of conditions at once."""
+    return replace(
+        one,
+        off=(*one.off, *other.off),
+        on=(*one.on, *other.on),
+        positions=(*one.positions, *other.positions),
+        unplugged=(*one.unplugged, *other.unplugged),
+        plugged=(*one.plugged, *other.plugged),
+    )

@@ -17,20 +17,24 @@ class Names:
     boards: dict[str, int] = field(default_factory=dict)
     points: dict[str, int] = field(default_factory=dict)
     runs: set[str] = field(default_factory=set)
+    folded: set[str] = field(default_factory=set)
     staged: set[str] = field(default_factory=set)
 
     def claim(self, cursor: Cursor, node: Node, name: str) -> bool:
         """Take a name for a point; False with a problem where it is taken or reserved."""
-        if name.casefold() in RESERVED:
+        folded = name.casefold()
+        if folded in RESERVED:
             cursor.note(node, "a name other than " + ", ".join(sorted(RESERVED)), name)
         elif name in self.boards:
             cursor.note(node, f"a point's name; {name} is a board", name,
                         "a ring's last length returns to the board by itself")  # fmt: skip
-        elif name in self.points:
-            cursor.note(node, f"each point once (first on line {self.points[name]})", name,
+        elif folded in self.folded:
+            line = next(k for n, k in self.points.items() if n.casefold() == folded)
+            cursor.note(node, f"each point once (first on line {line})", name,
                         "branches leave from a point under branches")  # fmt: skip
         else:
             self.points[name] = node.line
+            self.folded.add(folded)
             return True
         return False
 

@@ -180,6 +180,7 @@ class _Reader:
                 fed_by = ""
             found.append(replace(board, fed_by=fed_by))
         self._looped(node, found, circuits)
+        self._device_names(node, boards, circuits)
         return tuple(found)
 
     def _looped(self, node: Node, boards: list[Board], circuits: tuple[Circuit, ...]) -> None:
@@ -215,11 +216,16 @@ class _Reader:
             if clean is not None:
                 expander = Expander(self.cursor, self.region, self.supply, self.names)
                 circuits.append(expander.read(clean, value))
-        self._device_names(node, tuple(circuits))
         return tuple(circuits)
 
-    def _device_names(self, node: Node, circuits: tuple[Circuit, ...]) -> None:
-        seen: set[str] = set()
+    def _device_names(
+        self, node: Node, boards: tuple[Board, ...], circuits: tuple[Circuit, ...]
+    ) -> None:
+        """Devices are told apart by name alone, so no two may share one."""
+        devices = [d for b in boards for d in (b.main, *(g.device for g in b.groups))]
+        seen: set[str] = {device.name for device in devices}
+        if len(seen) < len(devices):
+            self.cursor.note(node, "each device's name once", ", ".join(d.name for d in devices))
         for circuit in circuits:
             for device in (circuit.device, *(p.device for p in circuit.points if p.device)):
                 if device.name in seen:
