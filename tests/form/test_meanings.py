@@ -102,6 +102,9 @@ def test_devices_are_read_from_what_is_printed_on_them(
         ("high leg 120/240 V 60 Hz", "TN-C-S", "high leg", 120, 60),
         ("centre tapped 110 V", "TN-C-S", "centre tap", 55, 50),
         ("TN-C 230 V", "TN-C", "single", 230, 50),
+        ("TN-S three-phase 400 V", "TN-S", "three", 230, 50),
+        ("high leg 240 V 60 Hz", "TN-C-S", "high leg", 120, 60),
+        ("split phase 240 V 60 Hz", "TN-C-S", "split", 120, 60),
         ("IT 230 V", "IT", "single", 230, 50),
     ],
 )

@@ -103,17 +103,25 @@ def _supply_text(
     elif found := _VOLTS.search(rest):
         given = cursor.quantity(node, parse_volts, found[0])
         if given is not None and 10.0 <= given.value <= 1000.0:
-            between = live == "centre tap" and given.value > 80.0
-            volts = About(given.value / 2 if between else given.value, 0.03)
+            volts = About(_to_neutral(live, given.value), 0.03)
         else:
             cursor.note(node, "a supply voltage of 10 V to 1000 V")
         rest = rest.replace(found[0], " ", 1)
     elif live == "centre tap":
         volts = About(55.0, 0.03)
-    if live == supply.live and live == "split" and volts.value > 150.0:
-        live = "single"
     supply = replace(supply, live=live, volts=volts, hertz=hertz)
     return _earthing_text(cursor, node, rest, supply, whole)
+
+
+_STARS = MappingProxyType({400.0: 230.0, 415.0: 240.0, 380.0: 220.0, 208.0: 120.0, 480.0: 277.0})
+
+
+def _to_neutral(live: Live, volts: float) -> float:
+    """Volts to neutral or to the centre tap, where one figure was given that is between lines."""
+    if live == "three":
+        return _STARS.get(volts, volts / 3.0**0.5 if volts > 300.0 else volts)
+    least = {"centre tap": 80.0, "split": 150.0, "high leg": 150.0}.get(live, float("inf"))
+    return volts / 2.0 if volts > least else volts
 
 
 def _earthing_text(cursor: Cursor, node: Node, rest: str, supply: Supply, whole: bool) -> Supply:
