@@ -90,63 +90,136 @@ def lay_out(installation: Installation) -> Plan:
     for path in installation.paths:
         sheet.add(
             Element(
-                f"path {path.name}", path.kind, path.a, path.b, "E", (path.name,),
-                path.ohms.value, spread=path.ohms.spread, closed=path.certain,
+                f"path {path.name}",
+                path.kind,
+                path.a,
+                path.b,
+                "E",
+                (path.name,),
+                path.ohms.value,
+                spread=path.ohms.spread,
+                closed=path.certain,
             )
-        )  # fmt: skip
+        )
     _stamp_strays(sheet)
     return Plan(
-        tuple(sheet.elements), tuple(sheet.couplings), tuple(sheet.loads), tuple(sheet.ways),
-        tuple(sheet.spots), installation.supply.hertz, installation.supply.volts.value,
-    )  # fmt: skip
+        tuple(sheet.elements),
+        tuple(sheet.couplings),
+        tuple(sheet.loads),
+        tuple(sheet.ways),
+        tuple(sheet.spots),
+        installation.supply.hertz,
+        installation.supply.volts.value,
+    )
 
 
 def _stamp_supply(sheet: _Sheet, installation: Installation) -> None:
     supply = installation.supply
     combined = supply.earthing in ("TN-C-S", "TN-C")
     if supply.earthing != "IT":
-        _series(sheet, "source electrode", "electrode", "source.N", EARTH, "E", "source",
-                supply.source_electrode_ohms.value, supply.source_electrode_ohms.spread)  # fmt: skip
+        _series(
+            sheet,
+            "source electrode",
+            "electrode",
+            "source.N",
+            EARTH,
+            "E",
+            "source",
+            supply.source_electrode_ohms.value,
+            supply.source_electrode_ohms.spread,
+        )
     for key, volts in phasors(supply).items():
         sheet.add(
-            Element(f"source {key}", "source", "source.N", f"source.{key}", key, ("source",), 0.0,
-                    emf=volts, spread=supply.volts.spread)  # fmt: skip
+            Element(
+                f"source {key}",
+                "source",
+                "source.N",
+                f"source.{key}",
+                key,
+                ("source",),
+                0.0,
+                emf=volts,
+                spread=supply.volts.spread,
+            )
         )
         _service(sheet, key, key, supply.line_ohms.value, supply.line_ohms.spread)
     neutral = supply.neutral_ohms
     _service(sheet, "N", "PEN" if combined else "N", neutral.value, neutral.spread)
     if combined:
-        _series(sheet, "neutral-earth link", "link", "origin.N", "origin.E", "E", "origin",
-                LINK_OHMS, 0.5)  # fmt: skip
+        _series(
+            sheet,
+            "neutral-earth link",
+            "link",
+            "origin.N",
+            "origin.E",
+            "E",
+            "origin",
+            LINK_OHMS,
+            0.5,
+        )
     elif supply.earthing == "TN-S":
-        _service(sheet, "E", "E", supply.earth_ohms.value, supply.earth_ohms.spread)
+        _service(sheet, "E", "E", supply.earth_ohms.value, supply.earth_ohms.spread, "N")
     if supply.electrode_ohms is not None:
-        _series(sheet, "electrode", "electrode", "origin.E", EARTH, "E", "origin",
-                supply.electrode_ohms.value, supply.electrode_ohms.spread)  # fmt: skip
-    sheet.spots.append(
-        Spot("origin", "origin", "", (*lines_of(supply), "N", "E"), False, "sealed")
-    )
+        _series(
+            sheet,
+            "electrode",
+            "electrode",
+            "origin.E",
+            EARTH,
+            "E",
+            "origin",
+            supply.electrode_ohms.value,
+            supply.electrode_ohms.spread,
+        )
+    sheet.spots.append(Spot("origin", "origin", "", (*lines_of(supply), "N", "E"), False, "sealed"))
 
 
 def _series(
-    sheet: _Sheet, id: str, kind: str, a: str, b: str, conductor: str, place: str, ohms: float,
+    sheet: _Sheet,
+    id: str,
+    kind: str,
+    a: str,
+    b: str,
+    conductor: str,
+    place: str,
+    ohms: float,
     spread: float = 0.0,
-) -> str:  # fmt: skip
+) -> str:
     return sheet.add(Element(id, kind, a, b, conductor, (place,), ohms, spread=spread))
 
 
-def _service(sheet: _Sheet, key: str, conductor: str, ohms: float, spread: float) -> None:
+def _service(
+    sheet: _Sheet, key: str, conductor: str, ohms: float, spread: float, start: str = ""
+) -> None:
     sheet.add(
-        Element(f"service {conductor}", "service", f"source.{key}", f"origin.{key}", conductor,
-                ("origin",), ohms, spread=spread)  # fmt: skip
+        Element(
+            f"service {conductor}",
+            "service",
+            f"source.{start or key}",
+            f"origin.{key}",
+            conductor,
+            ("origin",),
+            ohms,
+            spread=spread,
+        )
     )
 
 
 def _pole(sheet: _Sheet, device: Device, key: str, a: str, b: str, place: str, circuit: str) -> str:
     return sheet.add(
-        Element(f"pole {device.name} {key}", "pole", a, b, key, (place,), POLE_OHMS,
-                circuit=circuit, control=device.name if key in device.poles else "",
-                closed=device.closed or key not in device.poles, scale="contact")  # fmt: skip
+        Element(
+            f"pole {device.name} {key}",
+            "pole",
+            a,
+            b,
+            key,
+            (place,),
+            POLE_OHMS,
+            circuit=circuit,
+            control=device.name if key in device.poles else "",
+            closed=device.closed or key not in device.poles,
+            scale="contact",
+        )
     )
 
 
@@ -155,19 +228,43 @@ def _stamp_board(sheet: _Sheet, installation: Installation, board: Board) -> Non
     if not board.fed_by:
         for key in (*keys, "N", "E"):
             arrival = node(board.name, key, "in") if key != "E" else node(board.name, "E")
-            sheet.add(Element(f"tail {board.name} {key}", "joint", f"origin.{key}", arrival, key,
-                              (board.name,), JOINT_OHMS, scale="contact"))  # fmt: skip
+            sheet.add(
+                Element(
+                    f"tail {board.name} {key}",
+                    "joint",
+                    f"origin.{key}",
+                    arrival,
+                    key,
+                    (board.name,),
+                    JOINT_OHMS,
+                    scale="contact",
+                )
+            )
     poles = [
-        _pole(sheet, board.main, key, node(board.name, key, "in"), node(board.name, key),
-              board.name, "")  # fmt: skip
+        _pole(
+            sheet,
+            board.main,
+            key,
+            node(board.name, key, "in"),
+            node(board.name, key),
+            board.name,
+            "",
+        )
         for key in (*keys, "N")
     ]
     covered = tuple(c.name for c in installation.circuits if c.board == board.name)
     _way(sheet, board.main, poles, covered, "")
     for group in board.groups:
         poles = [
-            _pole(sheet, group.device, key, node(board.name, key),
-                  node(board.name, key, f"group {group.device.name}"), board.name, "")  # fmt: skip
+            _pole(
+                sheet,
+                group.device,
+                key,
+                node(board.name, key),
+                node(board.name, key, f"group {group.device.name}"),
+                board.name,
+                "",
+            )
             for key in (*keys, "N")
         ]
         _way(sheet, group.device, poles, group.circuits, "")
@@ -190,9 +287,19 @@ def _way(
 ) -> None:
     opened = {e.id for e in sheet.elements if e.control == device.name}
     sheet.ways.append(
-        Way(device.name, circuit, device.kind, device.amps, device.curve, device.residual_amps,
-            device.residual_type, tuple(p for p in poles if p in opened), tuple(poles), covers)
-    )  # fmt: skip
+        Way(
+            device.name,
+            circuit,
+            device.kind,
+            device.amps,
+            device.curve,
+            device.residual_amps,
+            device.residual_type,
+            tuple(p for p in poles if p in opened),
+            tuple(poles),
+            covers,
+        )
+    )
 
 
 def bar(board: Board, circuit: str, key: str) -> str:
@@ -226,17 +333,44 @@ def _stamp_point(sheet: _Sheet, inst: Installation, circuit: Circuit, point: Poi
     place = (point.name,)
     for key in point.conductors:
         if point.carries == "pigtail" and key != "SL":
-            sheet.add(Element(f"pigtail {point.name} {key}", "joint",
-                              node(point.name, key, "splice"), node(point.name, key), key, place,
-                              JOINT_OHMS, circuit=circuit.name, scale="contact"))  # fmt: skip
+            sheet.add(
+                Element(
+                    f"pigtail {point.name} {key}",
+                    "joint",
+                    node(point.name, key, "splice"),
+                    node(point.name, key),
+                    key,
+                    place,
+                    JOINT_OHMS,
+                    circuit=circuit.name,
+                    scale="contact",
+                )
+            )
         if point.front:
-            sheet.add(Element(f"front {point.name} {key}", "contact", node(point.name, key),
-                              node(point.name, key, "front"), key, place, CONTACT_OHMS,
-                              circuit=circuit.name, scale="contact"))  # fmt: skip
+            sheet.add(
+                Element(
+                    f"front {point.name} {key}",
+                    "contact",
+                    node(point.name, key),
+                    node(point.name, key, "front"),
+                    key,
+                    place,
+                    CONTACT_OHMS,
+                    circuit=circuit.name,
+                    scale="contact",
+                )
+            )
     if point.device is not None:
         poles = [
-            _pole(sheet, point.device, key, node(point.name, key, "line"), node(point.name, key),
-                  point.name, circuit.name)  # fmt: skip
+            _pole(
+                sheet,
+                point.device,
+                key,
+                node(point.name, key, "line"),
+                node(point.name, key),
+                point.name,
+                circuit.name,
+            )
             for key in point.conductors
             if key in (*point.device.poles, "N")
         ]
@@ -244,17 +378,34 @@ def _stamp_point(sheet: _Sheet, inst: Installation, circuit: Circuit, point: Poi
     for switch in point.switches:
         for contact in switch.contacts:
             sheet.add(
-                Element(f"switch {switch.name} {contact.a}-{contact.b}", "switch",
-                        node(point.name, contact.a), node(point.name, contact.b), contact.b, place,
-                        CONTACT_OHMS, circuit=circuit.name, control=switch.name,
-                        closed=switch.position in contact.closed_in,
-                        closed_in=contact.closed_in, scale="contact")  # fmt: skip
+                Element(
+                    f"switch {switch.name} {contact.a}-{contact.b}",
+                    "switch",
+                    node(point.name, contact.a),
+                    node(point.name, contact.b),
+                    contact.b,
+                    place,
+                    CONTACT_OHMS,
+                    circuit=circuit.name,
+                    control=switch.name,
+                    closed=switch.position in contact.closed_in,
+                    closed_in=contact.closed_in,
+                    scale="contact",
+                )
             )
     arriving = tuple(run.name for run in circuit.runs if run.end == point.name)
     leaving = tuple(run.name for run in circuit.runs if run.start == point.name)
     sheet.spots.append(
-        Spot(point.name, point.kind, circuit.name, point.conductors, point.front, point.access,
-             arriving, leaving)  # fmt: skip
+        Spot(
+            point.name,
+            point.kind,
+            circuit.name,
+            point.conductors,
+            point.front,
+            point.access,
+            arriving,
+            leaving,
+        )
     )
 
 
@@ -282,15 +433,36 @@ def _stamp_run(sheet: _Sheet, inst: Installation, circuit: Circuit, run: Run) ->
                 terminal = landing(inst, circuit, place, key, arrives=side == 1)
             end = node(place, key, run.name)
             pair = (terminal, end) if side == 0 else (end, terminal)
-            sheet.add(Element(f"joint {place} {key} {run.name}", "joint", *pair, key, (place,),
-                              JOINT_OHMS, circuit=circuit.name, run=run.name,
-                              scale="contact"))  # fmt: skip
+            sheet.add(
+                Element(
+                    f"joint {place} {key} {run.name}",
+                    "joint",
+                    *pair,
+                    key,
+                    (place,),
+                    JOINT_OHMS,
+                    circuit=circuit.name,
+                    run=run.name,
+                    scale="contact",
+                )
+            )
             nodes.append(end)
             ends[side].append(end)
         ohms, henry = cable_constants(core, run)
-        sheet.add(Element(f"core {run.name} {core.start}", "core", *nodes, core.end,
-                          (run.start, run.end), ohms, henry, circuit=circuit.name, run=run.name,
-                          scale=run.name))  # fmt: skip
+        sheet.add(
+            Element(
+                f"core {run.name} {core.start}",
+                "core",
+                *nodes,
+                core.end,
+                (run.start, run.end),
+                ohms,
+                henry,
+                circuit=circuit.name,
+                run=run.name,
+                scale=run.name,
+            )
+        )
     _couple_run(sheet, circuit, run, ends)
 
 
@@ -303,20 +475,51 @@ def _couple_run(sheet: _Sheet, circuit: Circuit, run: Run, ends: list[list[str]]
         for i, a in enumerate(nodes):
             for j in range(i):
                 farads = to_protective if "E" in (keys[i], keys[j]) else between
-                _insulate(sheet, f"{keys[j]}-{keys[i]} {side}", nodes[j], a, siemens * half,
-                          farads * half, run, circuit)  # fmt: skip
+                _insulate(
+                    sheet,
+                    f"{keys[j]}-{keys[i]} {side}",
+                    nodes[j],
+                    a,
+                    siemens * half,
+                    farads * half,
+                    run,
+                    circuit,
+                )
             if keys[i] == "E" or "E" not in keys:
-                _insulate(sheet, f"{keys[i]}-earth {side}", a, EARTH, siemens * half,
-                          SURROUNDINGS_FARADS_PER_M * half, run, circuit)  # fmt: skip
+                _insulate(
+                    sheet,
+                    f"{keys[i]}-earth {side}",
+                    a,
+                    EARTH,
+                    siemens * half,
+                    SURROUNDINGS_FARADS_PER_M * half,
+                    run,
+                    circuit,
+                )
 
 
 def _insulate(
-    sheet: _Sheet, what: str, a: str, b: str, siemens: float, farads: float, run: Run,
+    sheet: _Sheet,
+    what: str,
+    a: str,
+    b: str,
+    siemens: float,
+    farads: float,
+    run: Run,
     circuit: Circuit,
-) -> None:  # fmt: skip
+) -> None:
     sheet.couplings.append(
-        Coupling(f"insulation {run.name} {what}", "insulation", a, b, siemens, farads, run.name,
-                 circuit.name, run.name)  # fmt: skip
+        Coupling(
+            f"insulation {run.name} {what}",
+            "insulation",
+            a,
+            b,
+            siemens,
+            farads,
+            run.name,
+            circuit.name,
+            run.name,
+        )
     )
 
 
@@ -329,24 +532,78 @@ def _stamp_load(
     if load.frame:
         ends["frame"] = "E"
     for end, key in ends.items():
-        sheet.add(Element(f"flex {id} {key}", "flex", node(point.name, key, part), f"{id}:{end}",
-                          key, (point.name,), FLEX_OHMS, circuit=circuit.name,
-                          control=f"plug {id}", closed=load.connected))  # fmt: skip
+        sheet.add(
+            Element(
+                f"flex {id} {key}",
+                "flex",
+                node(point.name, key, part),
+                f"{id}:{end}",
+                key,
+                (point.name,),
+                FLEX_OHMS,
+                circuit=circuit.name,
+                control=f"plug {id}",
+                closed=load.connected,
+            )
+        )
     a, b, frame = f"{id}:a", f"{id}:b", f"{id}:frame" if load.frame else ""
     around = frame or EARTH
     for end, other in ((a, around), (b, around)):
-        sheet.couple(Coupling(f"stray {id} {end[-1]}", "stray", end, other, STRAY_SIEMENS,
-                              10 * STRAY_FARADS, id, circuit.name))  # fmt: skip
+        sheet.couple(
+            Coupling(
+                f"stray {id} {end[-1]}",
+                "stray",
+                end,
+                other,
+                STRAY_SIEMENS,
+                10 * STRAY_FARADS,
+                id,
+                circuit.name,
+            )
+        )
         if load.frame and load.filter_farads:
-            sheet.couple(Coupling(f"filter {id} {end[-1]}", "filter", end, frame, 0.0,
-                                  load.filter_farads, id, circuit.name))  # fmt: skip
+            sheet.couple(
+                Coupling(
+                    f"filter {id} {end[-1]}",
+                    "filter",
+                    end,
+                    frame,
+                    0.0,
+                    load.filter_farads,
+                    id,
+                    circuit.name,
+                )
+            )
     if load.frame:
-        sheet.couple(Coupling(f"stray {id} frame", "stray", frame, EARTH, STRAY_SIEMENS,
-                              10 * STRAY_FARADS, id, circuit.name))  # fmt: skip
+        sheet.couple(
+            Coupling(
+                f"stray {id} frame",
+                "stray",
+                frame,
+                EARTH,
+                STRAY_SIEMENS,
+                10 * STRAY_FARADS,
+                id,
+                circuit.name,
+            )
+        )
     rated = rated_volts(inst.supply, circuit, load.across)
     sheet.loads.append(
-        LoadPort(id, point.name, a, b, frame, load.kind, load.watts.value, load.watts.spread,
-                 rated, load.on, load.connected, circuit.name, load.mentioned)  # fmt: skip
+        LoadPort(
+            id,
+            point.name,
+            a,
+            b,
+            frame,
+            load.kind,
+            load.watts.value,
+            load.watts.spread,
+            rated,
+            load.on,
+            load.connected,
+            circuit.name,
+            load.mentioned,
+        )
     )
 
 
@@ -354,7 +611,9 @@ def rated_volts(supply: Supply, circuit: Circuit, across: tuple[str, str]) -> fl
     """Nominal volts between two conductors of a circuit (0 between earth and neutral)."""
     legs = dict(circuit.legs)
     table = phasors(supply)
-    ends = [table.get(legs.get("L", key) if key == "SL" else legs.get(key, key), 0j) for key in across]
+    ends = [
+        table.get(legs.get("L", key) if key == "SL" else legs.get(key, key), 0j) for key in across
+    ]
     return abs(ends[0] - ends[1]) or abs(next(iter(table.values())))
 
 
@@ -363,5 +622,6 @@ def _stamp_strays(sheet: _Sheet) -> None:
     held = {EARTH} | {c.a for c in sheet.couplings} | {c.b for c in sheet.couplings}
     for name in dict.fromkeys(n for e in sheet.elements for n in (e.a, e.b)):
         if name not in held:
-            sheet.couple(Coupling(f"stray {name}", "stray", name, EARTH, STRAY_SIEMENS,
-                                  STRAY_FARADS, name))  # fmt: skip
+            sheet.couple(
+                Coupling(f"stray {name}", "stray", name, EARTH, STRAY_SIEMENS, STRAY_FARADS, name)
+            )

@@ -32,20 +32,27 @@ def lower(plan: Plan, conditions: Conditions) -> Lowered:
     dead = conditions.dead
     opened = frozenset(e.id for e in plan.elements if _stands_open(plan, e, conditions))
     branches = [
-        Branch(e.id, e.a, e.b, e.ohms, e.henry,
-               0j if dead or not conditions.energised else e.emf)  # fmt: skip
+        Branch(e.id, e.a, e.b, e.ohms, e.henry, 0j if dead or not conditions.energised else e.emf)
         for e in plan.elements
         if e.id not in opened
     ]
     for k, (a, b) in enumerate(conditions.links):
         branches.append(Branch(f"link {k}", a, b, LINK_OHMS))
-    shunts = [
-        Shunt(c.id, c.a, c.b, c.siemens, 0.0 if dead else c.farads) for c in plan.couplings
-    ]
+    shunts = [Shunt(c.id, c.a, c.b, c.siemens, 0.0 if dead else c.farads) for c in plan.couplings]
     loads = tuple(load for load in plan.loads if _drawing(load, conditions))
     loads += tuple(
-        LoadPort(f"added {place} {kind}", place, *_front(plan, place), "", kind, watts, 0.0,
-                 plan.volts, True, True)  # fmt: skip
+        LoadPort(
+            f"added {place} {kind}",
+            place,
+            *_front(plan, place),
+            "",
+            kind,
+            watts,
+            0.0,
+            plan.volts,
+            True,
+            True,
+        )
         for place, kind, watts in conditions.added
     )
     omega = 0.0 if dead else 2 * math.pi * plan.hertz

@@ -1,0 +1,128 @@
+"""Where it would hurt until mended, over the whole belief: any cause above a tenth of a per cent.
+
+A line conductor is live anyway and is not repeated here; what is listed is what people take to
+be safe: neutrals, protective conductors, metalwork. "None of these" clears nothing: only
+"proved dead" clears a conductor.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.result import Danger
+from halfsplit.diagnosis.senses import heat_watts
+from halfsplit.diagnosis.survey import Survey
+from halfsplit.faults.words import conductor_words, place_words
+from halfsplit.tables import shock
+from halfsplit.wiring.effects import Effect
+from halfsplit.wiring.model import Region
+
+Real = NDArray[np.float64]
+LEAST = 1e-3  # belief from which a cause counts
+UNEARTHED_OHMS = 500.0  # a protective conductor behind more than this will not trip a fuse
+HOT_WATTS = 5.0  # in a box: common practice that a few watts char it in time
+LINES = ("L", "L1", "L2", "L3", "SL", "SL1", "SL2", "T1", "T2")
+
+
+def dangers_of(
+    found: Survey,
+    weight: Real,
+    effects: list[tuple[Effect, ...]],
+    places: list[tuple[str, ...]],
+    region: Region,
+    volts: float,
+) -> tuple[Danger, ...]:
+    """The dangers under rows of belief ``weight`` (K,), worst first."""
+    counts = weight >= LEAST / 4
+    if not counts.any():
+        counts = weight >= weight.max()
+    limit = shock.touch_limit("adult", "ac") if hasattr(shock, "touch_limit") else 50.0
+    let_go = shock.LET_GO_PLANNED.value
+    v, amps, ohms = found.volts(), found.touched(), found.ohms()
+    result = []
+    for k, terminal in enumerate(found.terminals):
+        if terminal.conductor in LINES or terminal.place in ("origin",):
+            continue
+        hurts = counts & ((amps[:, k] >= let_go) | ((v[:, k] >= 50.0) & (amps[:, k] >= 0.5e-3)))
+        if hurts.any():
+            worst = int(np.argmax(np.where(hurts, amps[:, k], -1)))
+            result.append(
+                Danger(
+                    terminal.place,
+                    terminal.conductor,
+                    float(v[worst, k]),
+                    float(amps[worst, k] * 1e3),
+                    float(weight[hurts].sum()),
+                    _shock_words(
+                        terminal.place, terminal.conductor, v[worst, k], amps[worst, k], region
+                    ),
+                )
+            )
+        elif terminal.conductor in ("E", "frame"):
+            free = counts & (ohms[:, k] > UNEARTHED_OHMS)
+            if free.any():
+                result.append(
+                    Danger(
+                        terminal.place,
+                        terminal.conductor,
+                        float(v[free, k].max()),
+                        float(amps[free, k].max() * 1e3),
+                        float(weight[free].sum()),
+                        _unearthed_words(terminal.place, terminal.conductor, region),
+                        "unearthed",
+                    )
+                )
+    result += _heat(weight, counts, effects, places, volts, region)
+    order = {"shock": 0, "heat": 1, "unearthed": 2}
+    return tuple(sorted(result, key=lambda d: (order[d.kind], -d.chance)))
+
+
+def _name(place: str, conductor: str, region: Region) -> str:
+    if conductor == "frame":
+        return f"the metalwork at {place_words(place, region)}"
+    return f"the {conductor_words(conductor, region)} at {place_words(place, region)}"
+
+
+def _shock_words(place: str, conductor: str, volts: float, amps: float, region: Region) -> str:
+    through = f"{amps * 1e3:.0f} mA" if amps >= 1e-3 else f"{amps * 1e3:.1f} mA"
+    return (
+        f"{_name(place, conductor, region)} may stand at {volts:.0f} V to the ground, "
+        f"{through} through a person"
+    )
+
+
+def _unearthed_words(place: str, conductor: str, region: Region) -> str:
+    earthed = "grounded" if region == "na" else "earthed"
+    return f"{_name(place, conductor, region)} may not be {earthed}: one more fault there makes it live"
+
+
+def _heat(
+    weight: Real,
+    counts: NDArray[np.bool_],
+    effects: list[tuple[Effect, ...]],
+    places: list[tuple[str, ...]],
+    volts: float,
+    region: Region,
+) -> list[Danger]:
+    by_place: dict[str, tuple[float, float]] = {}
+    for h in np.flatnonzero(counts):
+        watts = heat_watts(effects[int(h)], volts)
+        if watts < HOT_WATTS or not places[int(h)] or watts > 50e3:
+            continue
+        where = " and ".join(dict.fromkeys(places[int(h)]))
+        worst, chance = by_place.get(where, (0.0, 0.0))
+        by_place[where] = (max(worst, watts), chance + float(weight[int(h)]))
+    return [
+        Danger(
+            where,
+            "",
+            0.0,
+            0.0,
+            chance,
+            f"with 2 kW in use {watts:.0f} W may turn to heat at {where}: a fire risk",
+            "heat",
+        )
+        for where, (watts, chance) in by_place.items()
+        if chance >= 0.02
+    ]

@@ -1,0 +1,260 @@
+"""The whole diagnosis of a job: weigh, group, look for danger, compare each reading."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.danger import dangers_of
+from halfsplit.diagnosis.groups import distances, linked, signatures, wandering
+from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses, enumerate_hypotheses
+from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
+from halfsplit.diagnosis.survey import Survey, holds, survey
+from halfsplit.diagnosis.weigh import Bench, Weighed, Weigher, scaled
+from halfsplit.faults.catalogue import family
+from halfsplit.faults.words import describe
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
+from halfsplit.wiring.effects import Effect
+from halfsplit.wiring.layout import lay_out
+from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan
+
+Real = NDArray[np.float64]
+GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
+ROWS_EACH = 3  # severities of a cause that are compared
+MOST_GROUPED = 60
+ALARMS = ("heat", "smell", "scorch", "smoke", "wet")
+
+
+def diagnose(
+    installation: Installation, readings: Sequence[Reading], plan: Plan | None = None
+) -> Diagnosis:
+    """Everything that could explain the readings, with how sure, where it hurts and why.
+
+    Deterministic: the order of the readings does not matter.
+    """
+    plan = lay_out(installation) if plan is None else plan
+    readings = tuple(sorted(readings, key=_order))
+    hypotheses = enumerate_hypotheses(installation, plan)
+    bench = Bench(installation, plan, hypotheses, readings)
+    weighed = Weigher(bench).weigh()
+    return conclude(installation, plan, bench, weighed)
+
+
+def _order(reading: Reading) -> tuple[str, ...]:
+    return (
+        reading.kind,
+        reading.a,
+        reading.b,
+        reading.of,
+        reading.seen,
+        repr(reading.value),
+        reading.instrument,
+        repr(reading.conditions.key()),
+        "".join(reading.conductors),
+        reading.bound,
+        repr(reading.showing),
+        reading.id,
+    )
+
+
+def conclude(installation: Installation, plan: Plan, bench: Bench, weighed: Weighed) -> Diagnosis:
+    """From weights to the answer."""
+    hyp = bench.hypotheses
+    whole = float(np.logaddexp(np.logaddexp.reduce(weighed.log), weighed.none))
+    weight = np.exp(weighed.log - whole)
+    causes = _causes(hyp, weighed, weight)
+    effects = [
+        _effects(hyp, int(h), float(s)) for h, s in zip(weighed.rows, weighed.size, strict=True)
+    ]
+    chosen, owner = _chosen(causes, hyp, weighed, weight)
+    rows = sorted(
+        set(chosen) | {int(k) for k in np.flatnonzero(weight >= 2.5e-4)} | {_sound_row(weighed)}
+    )
+    live = survey(plan, [effects[k] for k in rows], AS_DESCRIBED)
+    at = {k: i for i, k in enumerate(rows)}
+    suspects = _suspects(installation, plan, causes, chosen, owner, effects, live, at)
+    places = [_places(hyp, int(weighed.rows[k])) for k in rows]
+    dangers = dangers_of(
+        live, weight[rows], [effects[k] for k in rows], places, installation.region, plan.volts
+    )
+    top = int(np.argmax(weight))
+    if top not in at:
+        top = rows[0]
+    none = math.exp(weighed.none - whole)
+    sound = next((c.probability for c in causes if c.fault is None), 0.0)
+    return Diagnosis(
+        suspects,
+        causes,
+        sound,
+        none,
+        _compared(bench, weighed, weight),
+        dangers,
+        holds(live, at[top]),
+        holds(live, at[_sound_row(weighed)]),
+        weighed.dropped,
+        _alarm(bench.readings),
+    )
+
+
+def _alarm(readings: Sequence[Reading]) -> bool:
+    return any(
+        (r.kind == "sense" and r.seen in ALARMS)
+        or (r.kind == "touch" and r.seen in ("tingle", "shock"))
+        for r in readings
+    )
+
+
+def _sound_row(weighed: Weighed) -> int:
+    return int(np.flatnonzero(weighed.rows == 0)[0])
+
+
+def _effects(hyp: Hypotheses, h: int, size: float) -> tuple[Effect, ...]:
+    effects, extra = hyp.effects[h], int(hyp.forgotten[h])
+    own, forgotten = effects[: len(effects) - extra], effects[len(effects) - extra :]
+    return tuple(scaled(e, size) for e in own) + forgotten if size != 1.0 else effects
+
+
+def _places(hyp: Hypotheses, h: int) -> tuple[str, ...]:
+    index = int(hyp.fault[h])
+    return () if index == SOUND else hyp.faults[index].places
+
+
+def _causes(hyp: Hypotheses, weighed: Weighed, weight: Real) -> tuple[Cause, ...]:
+    """Belief per fault, severities inside it, most believed first (ties in catalogue order)."""
+    total: dict[int, float] = {}
+    inside: dict[int, dict[str, float]] = {}
+    forgot: dict[int, float] = {}
+    for k, h in enumerate(weighed.rows):
+        index = int(hyp.fault[h])
+        total[index] = total.get(index, 0.0) + float(weight[k])
+        if hyp.forgotten[h]:
+            forgot[index] = forgot.get(index, 0.0) + float(weight[k])
+        if index != SOUND:
+            name = hyp.faults[index].severities[int(hyp.severity[h])].name
+            shares = inside.setdefault(index, {})
+            shares[name] = shares.get(name, 0.0) + float(weight[k])
+    order = sorted(total, key=lambda i: (-round(total[i], 12), i))
+    return tuple(
+        Cause(
+            None if i == SOUND else hyp.faults[i],
+            total[i],
+            tuple(
+                sorted(
+                    ((n, w / max(total[i], 1e-300)) for n, w in inside.get(i, {}).items()),
+                    key=lambda x: -x[1],
+                )
+            ),
+            forgot.get(i, 0.0) / max(total[i], 1e-300),
+        )
+        for i in order
+    )
+
+
+def _chosen(
+    causes: tuple[Cause, ...], hyp: Hypotheses, weighed: Weighed, weight: Real
+) -> tuple[list[int], list[int]]:
+    """Rows (indices into ``weighed``) that stand for the causes to be grouped, and their owners."""
+    ids = {id(f): i for i, f in enumerate(hyp.faults)}
+    rows: list[int] = []
+    owner: list[int] = []
+    for number, cause in enumerate(causes[:MOST_GROUPED]):
+        if cause.probability < GROUPED_FROM and number > 0:
+            break
+        index = SOUND if cause.fault is None else ids[id(cause.fault)]
+        mine = np.flatnonzero(hyp.fault[weighed.rows] == index)
+        for k in mine[np.argsort(-weight[mine], kind="stable")][:ROWS_EACH]:
+            rows.append(int(k))
+            owner.append(number)
+    return rows, owner
+
+
+def _suspects(
+    installation: Installation,
+    plan: Plan,
+    causes: tuple[Cause, ...],
+    chosen: list[int],
+    owner: list[int],
+    effects: list[tuple[Effect, ...]],
+    live: Survey,
+    at: dict[int, int],
+) -> tuple[Suspect, ...]:
+    dead = survey(plan, [effects[k] for k in chosen], Conditions(dead=True, unplugged=("all",)))
+    features = signatures(live, plan.volts)[[at[k] for k in chosen]]
+    gap = distances(owner, features, wandering(dead))
+    count = max(owner) + 1
+    clusters = linked(gap, np.array([c.probability for c in causes[:count]]))
+    found = [_suspect(installation, [causes[i] for i in sorted(cluster)]) for cluster in clusters]
+    return tuple(sorted(found, key=lambda s: -round(s.probability, 12)))
+
+
+def _suspect(installation: Installation, members: list[Cause]) -> Suspect:
+    first = members[0]
+    probability = sum(m.probability for m in members)
+    if first.fault is None:
+        return Suspect(
+            "nothing wrong",
+            (),
+            (),
+            probability,
+            tuple(members),
+            "nothing wrong in what was described",
+        )
+    places = tuple(dict.fromkeys(p for m in members if m.fault for p in m.fault.places))
+    conductors = tuple(dict.fromkeys(c for m in members if m.fault for c in m.fault.conductors))
+    says = describe(first.fault, family(first.fault.family), installation)
+    return Suspect(first.fault.family, conductors, places, probability, tuple(members), says)
+
+
+def _compared(bench: Bench, weighed: Weighed, weight: Real) -> tuple[Compared, ...]:
+    """Each reading beside the leading row's prediction and the sound circuit's."""
+    top = int(np.argmax(weight))
+    sound = _sound_row(weighed)
+    slip = weight @ weighed.slip / max(float(weight.sum()), 1e-300) if weighed.slip.size else None
+    result: list[tuple[int, Compared]] = []
+    for c, k in enumerate(weighed.figures):
+        reading = bench.questions[k].reading
+        logged = reading.kind == "megohms"
+        mean, sigma = float(weighed.mean[top, c]), float(weighed.noise[top, c])
+        measured = (
+            math.log(max(float(reading.value or 0), 1.0)) if logged else float(reading.value or 0)
+        )
+        chance = float(slip[c]) if slip is not None else 0.0
+        off = abs(measured - mean) / max(sigma, 1e-12)
+        fits = "slip" if chance > 0.5 else "yes" if off < 3.0 else "no"
+        back = math.exp if logged else float
+        result.append(
+            (
+                k,
+                Compared(
+                    reading,
+                    back(mean),
+                    sigma,
+                    back(float(weighed.mean[sound, c])),
+                    None,
+                    fits,
+                    chance,
+                ),
+            )
+        )
+    for c, k in enumerate(weighed.sights):
+        chance = float(weighed.seen[top, c])
+        result.append(
+            (
+                k,
+                Compared(
+                    bench.questions[k].reading,
+                    None,
+                    None,
+                    None,
+                    chance,
+                    "yes" if chance > 0.1 else "no",
+                    0.0,
+                ),
+            )
+        )
+    return tuple(x for _, x in sorted(result, key=lambda x: x[0]))

@@ -1,0 +1,90 @@
+"""What readings would show on a sound installation, or with one named fault: no weighing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.diagnosis.hypotheses import Hypotheses, enumerate_hypotheses
+from halfsplit.diagnosis.predict import chance_seen, figure
+from halfsplit.diagnosis.weigh import Bench
+from halfsplit.errors import NotFound
+from halfsplit.faults.catalogue import enumerate_faults
+from halfsplit.faults.fault import Fault
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.layout import lay_out
+from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """A reading as it would be: ``figure`` in SI (inf over range), or the ``chance`` of what was
+    seen; ``volts`` open-circuit and ``ohms`` source impedance of the port that it looks into.
+    """
+
+    reading: Reading
+    figure: float | None
+    chance: float | None
+    volts: float | None
+    ohms: float | None
+    parted: tuple[str, ...]
+
+
+def find_fault(installation: Installation, plan: Plan, id: str) -> Fault:
+    """The fault of that id. Raises: NotFound, with ids that share a word with it."""
+    faults = enumerate_faults(installation, plan)
+    for fault in faults:
+        if fault.id == id:
+            return fault
+    words = set(id.casefold().replace(":", " ").split())
+    near = sorted(
+        (f.id for f in faults),
+        key=lambda x: -len(words & set(x.casefold().replace(":", " ").split())),
+    )
+    raise NotFound(f'no fault is called "{id}"; near it: {"; ".join(near[:4])}')
+
+
+def expect(
+    installation: Installation,
+    readings: Sequence[Reading],
+    fault: Fault | None = None,
+    severity: int = 0,
+    plan: Plan | None = None,
+) -> tuple[Expected, ...]:
+    """What each reading would show, sound (``fault`` None) or with ``fault`` at ``severity``."""
+    plan = lay_out(installation) if plan is None else plan
+    hypotheses = enumerate_hypotheses(installation, plan, () if fault is None else (fault,))
+    row = 0 if fault is None else _row(hypotheses, severity)
+    bench = Bench(installation, plan, hypotheses, readings)
+    rows = np.array([row], dtype=np.intp)
+    effects = bench.effects_of(rows, np.ones(1))
+    answers = [bench.solve(k, e) for k, e in enumerate(effects)]
+    found = []
+    for q in bench.questions:
+        answer, scene = answers[q.scene], bench.scenes[q.scene]
+        parted = tuple(w.name for w, p in zip(scene.ways, answer.parted[0], strict=True) if p)
+        port = q.ports[0] if q.ports and q.ports[0] in answer.at else None
+        volts = float(abs(answer.f[0, answer.at[port]])) if port else None
+        inside = port is not None and answer.at[port] < answer.T.shape[2]
+        ohms = (
+            float(abs(answer.T[0, answer.at[port], answer.at[port]])) if port and inside else None
+        )
+        value, chance = None, None
+        if q.reading.kind in ("volts", "ohms", "megohms", "loop", "amps") and port:
+            shown, sure = figure(q, scene, answer, q.candidates[0][0])
+            value = float(shown[0]) if sure[0] > 0.5 else math.inf
+        else:
+            chance = float(chance_seen(q, scene, answer)[0])
+        found.append(Expected(q.reading, value, chance, volts, ohms, parted))
+    return tuple(found)
+
+
+def _row(hypotheses: Hypotheses, severity: int) -> int:
+    for row in range(1, len(hypotheses)):
+        if int(hypotheses.severity[row]) == severity and not hypotheses.forgotten[row]:
+            return row
+    return 1

@@ -1,0 +1,92 @@
+"""Suspect groups: causes that no allowed check can tell apart.
+
+Two causes belong together when, at every terminal that a plug or an open cover gives access to,
+they predict the same volts (meter and lamp) and the same dead resistance, within what a good
+instrument resolves: total variation under a tenth, a quarter of its one sigma. Complete linkage.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.survey import LAMP_OHMS, Survey
+from halfsplit.network import V
+from halfsplit.wiring.plan import EARTH
+
+Real = NDArray[np.float64]
+RESOLVED = 0.25  # of one sigma: total variation 0.1 between two normals
+VOLT_SHARE = 0.012  # one sigma of a voltage check, of the supply: meter and drift together
+OHM_SHARE, OHM_FLOOR = 0.03, 0.03  # one sigma of a continuity check
+
+
+def signatures(live: Survey, volts: float) -> Real:
+    """(K, s) live outcomes in units of what a check resolves: meter and lamp at each pair."""
+    v, Z = live.v, live.Z
+    places: dict[str, list[int]] = {}
+    for k, terminal in enumerate(live.terminals):
+        if not terminal.frame and terminal.place != "origin":
+            places.setdefault(terminal.place, []).append(k)
+    columns = []
+    y = (230.0 / volts) ** 2 / LAMP_OHMS
+    for members in places.values():
+        for i, a in enumerate(members):
+            for b in members[:i]:
+                voc = v[:, a] - v[:, b]
+                z = Z[:, a, a] + Z[:, b, b] - Z[:, a, b] - Z[:, b, a]
+                columns.append(np.abs(voc) / np.abs(1 + z / 10e6))
+                columns.append(np.abs(voc) / np.abs(1 + z * y))
+    for k in range(len(live.terminals)):
+        columns.append(np.abs(v[:, k]) / np.abs(1 + Z[:, k, k] / 10e6))
+    stacked = np.stack(columns, axis=1) if columns else np.zeros((v.shape[0], 0))
+    return np.asarray(stacked / (RESOLVED * VOLT_SHARE * volts * 2), dtype=np.float64)
+
+
+def wandering(dead: Survey) -> Real:
+    """(K, s) dead resistances from the board's bars to each terminal, in what a check resolves."""
+    home: dict[str, int] = {}
+    for k, terminal in enumerate(dead.terminals):
+        home.setdefault(terminal.conductor, k)
+    columns = []
+    for k, terminal in enumerate(dead.terminals):
+        start = home[terminal.conductor]
+        if k == start or terminal.frame:
+            continue
+        z = dead.Z[:, k, k] + dead.Z[:, start, start] - 2 * dead.Z[:, k, start]
+        # Equal steps of this scale are equally easy to tell apart: fine near zero, ratios above.
+        ohms = np.clip(np.abs(z.real), 0.0, 2e6)
+        columns.append(np.log1p(ohms * OHM_SHARE / OHM_FLOOR) / (OHM_SHARE * RESOLVED * 2))
+    return np.stack(columns, axis=1) if columns else np.zeros((dead.v.shape[0], 0))
+
+
+def linked(distance: Real, weight: Real) -> list[list[int]]:
+    """Complete-linkage clusters at distance 1; the most believed first, members in order."""
+    clusters: list[list[int]] = []
+    for k in np.argsort(-weight, kind="stable"):
+        for cluster in clusters:
+            if all(distance[k, j] <= 1.0 for j in cluster):
+                cluster.append(int(k))
+                break
+        else:
+            clusters.append([int(k)])
+    return clusters
+
+
+def distances(owner: Sequence[int], *features: Real) -> Real:
+    """(F, F) smallest largest-difference between any rows of two faults; rows have owners."""
+    owners = np.asarray(owner)
+    both = np.concatenate(features, axis=1)
+    count = int(owners.max()) + 1
+    gap = np.zeros((len(owners), len(owners)))
+    for column in both.T:
+        np.maximum(gap, np.abs(column[:, None] - column[None, :]), out=gap)
+    result = np.full((count, count), np.inf)
+    np.minimum.at(result, (owners[:, None], owners[None, :]), gap)
+    return result
+
+
+def earth_port(node: str) -> V:
+    """The port between a terminal and true earth."""
+    return V(node, EARTH)

@@ -1,0 +1,135 @@
+"""Every hypothesis that is weighed: nothing wrong, each fault at each severity, and with each a
+load that nobody mentioned.
+
+Rows are in a fixed order, so that the same job gives the same answer to the last digit.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.faults.catalogue import enumerate_faults
+from halfsplit.faults.fault import Fault
+from halfsplit.wiring.effects import Added, Bridged, Effect
+from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan, Spot
+
+SOUND = -1  # the row's fault when nothing is wrong
+FORGOTTEN = 0.12  # chance that something not mentioned is plugged in beyond a break: judgement
+# What it may be: watts at rated volts, filter farads to a frame, share (judgement).
+FORGOTTEN_KINDS = ((60.0, 4.7e-9, 0.6), (2.0, 0.0, 0.4))
+MATTERS_FROM_OHMS = 30.0  # a smaller added resistance changes nothing that a forgotten load shows
+GRID_SPREAD = 0.6  # log standard deviation inside one step of a severity grid (steps of about 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Hypotheses:
+    """H rows: ``fault`` (H,) index into ``faults`` or SOUND, ``severity`` (H,), ``prior`` (H,) log.
+
+    ``effects[h]`` are its effects, those of a forgotten load last; ``forgotten[h]`` counts them,
+    and ``beyond[h]`` names its place ("" none). ``spread`` (H,) is the log spread of its severity (0 where it has no size).
+    """
+
+    faults: tuple[Fault, ...]
+    fault: NDArray[np.intp]
+    severity: NDArray[np.intp]
+    prior: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    effects: tuple[tuple[Effect, ...], ...]
+    forgotten: NDArray[np.intp]
+    beyond: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return len(self.effects)
+
+
+def _sized(effects: tuple[Effect, ...]) -> bool:
+    """Whether the severity has a size: a finite added resistance or admittance."""
+    for effect in effects:
+        if isinstance(effect, Added) and math.isfinite(effect.ohms):
+            return True
+        if isinstance(effect, Bridged) and math.isfinite(effect.siemens):
+            return True
+    return False
+
+
+def _parts(effects: tuple[Effect, ...]) -> bool:
+    """Whether something beyond may be left hanging, so that a forgotten load there would show."""
+    return any(isinstance(e, Added) and e.ohms >= MATTERS_FROM_OHMS for e in effects)
+
+
+def ends_of(installation: Installation, plan: Plan) -> dict[str, tuple[Spot, ...]]:
+    """By circuit, the outlets at its ends: a load there is beyond every break on the way."""
+    found: dict[str, tuple[Spot, ...]] = {}
+    for circuit in installation.circuits:
+        outlets = [
+            s
+            for s in plan.spots
+            if s.circuit == circuit.name
+            and s.front
+            and "N" in s.conductors
+            and any(k in s.conductors for k in ("L", "L1", "L2", "L3"))
+        ]
+        last = [s for s in outlets if not s.downstream] or outlets[-1:]
+        found[circuit.name] = tuple(last)
+    return found
+
+
+def _forgotten_effects(spot: Spot, volts: float, watts: float, farads: float) -> tuple[Effect, ...]:
+    line = next(k for k in ("L", "L1", "L2", "L3") if k in spot.conductors)
+    a, b, e = (f"{spot.name}.{key}:front" for key in (line, "N", "E"))
+    effects: tuple[Effect, ...] = (Bridged(a, b, watts / volts**2),)
+    if farads and "E" in spot.conductors:
+        effects += (Bridged(a, e, 0.0, farads), Bridged(b, e, 0.0, farads))
+    return effects
+
+
+def enumerate_hypotheses(
+    installation: Installation, plan: Plan, faults: tuple[Fault, ...] | None = None
+) -> Hypotheses:
+    """All rows for an installation; ``faults`` (default: the whole catalogue) in their order."""
+    faults = enumerate_faults(installation, plan) if faults is None else faults
+    ends = ends_of(installation, plan)
+    rows: list[tuple[int, int, float, float, tuple[Effect, ...], int, str]] = [
+        (SOUND, 0, 0.0, 0.0, (), 0, "")
+    ]
+    extras = {
+        (spot.name, watts): _forgotten_effects(spot, plan.volts, watts, farads)
+        for spots in ends.values()
+        for spot in spots
+        for watts, farads, _ in FORGOTTEN_KINDS
+    }
+    for index, fault in enumerate(faults):
+        spots = ends.get(fault.circuit, ())
+        if not fault.circuit and fault.family.startswith("supply"):
+            spots = tuple(s[0] for s in ends.values() if s)[:1]
+        for step, severity in enumerate(fault.severities):
+            weight = math.log(max(fault.rate * severity.share, 1e-300))
+            spread = GRID_SPREAD if len(fault.severities) > 1 and _sized(severity.effects) else 0.0
+            if not spots or not _parts(severity.effects):
+                rows.append((index, step, weight, spread, severity.effects, 0, ""))
+                continue
+            alone = weight + math.log(1 - FORGOTTEN)
+            rows.append((index, step, alone, spread, severity.effects, 0, ""))
+            for spot in spots:
+                for watts, _, share in FORGOTTEN_KINDS:
+                    extra = extras[spot.name, watts]
+                    also = weight + math.log(FORGOTTEN * share / len(spots))
+                    effects = severity.effects + extra
+                    rows.append((index, step, also, spread, effects, len(extra), spot.name))
+    prior = np.array([row[2] for row in rows])
+    prior -= np.logaddexp.reduce(prior)
+    return Hypotheses(
+        faults,
+        np.array([row[0] for row in rows], dtype=np.intp),
+        np.array([row[1] for row in rows], dtype=np.intp),
+        prior,
+        np.array([row[3] for row in rows]),
+        tuple(row[4] for row in rows),
+        np.array([row[5] for row in rows], dtype=np.intp),
+        tuple(row[6] for row in rows),
+    )

@@ -1,0 +1,162 @@
+"""What is not known exactly and does not matter by itself: lengths, capacitances, contacts, supply.
+
+Each nuisance is a log scale with a prior spread, acting on some elements. With the transfers of
+the solved circuit its effect on any reading is a sum, ∂v_m/∂y_e = -Z_me·v_e, and the like for
+series resistance, from the same factorisation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.scene import Scene
+from halfsplit.diagnosis.solve import Answers
+from halfsplit.network import Functional, I, V
+from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan
+
+CAPACITANCE_SPREAD = 0.35  # of a cable's capacitance per metre about its typical: tables' bands
+INSULATION_SPREAD = 1.5  # of a sound cable's insulation: decades apart
+CONTACT_SPREAD = 0.7  # of a sound joint's resistance
+STATED_LENGTH_SPREAD = 0.05  # a length that was paced or read off: as good as that
+RESISTANCE_SPREAD = 0.03  # of ohms per metre at an unmeasured temperature
+STRAY_SPREAD = 0.7
+
+
+@dataclass(frozen=True, slots=True)
+class Nuisance:
+    """One log scale: prior ``spread``; ``series`` (element, ohm + j henry-part by omega) and
+    ``shunts`` (a, b, siemens, farad) it scales; ``load`` (id) whose watts it scales; "supply"
+    scales every source.
+    """
+
+    name: str
+    spread: float
+    series: tuple[tuple[str, float, float], ...] = ()
+    shunts: tuple[tuple[str, str, float, float], ...] = ()
+    load: str = ""
+    supply: bool = False
+
+
+def nuisances(
+    installation: Installation, plan: Plan, circuits: frozenset[str]
+) -> tuple[Nuisance, ...]:
+    """The nuisances of the circuits that readings touch, and of the supply."""
+    found = [Nuisance("supply", max(installation.supply.volts.spread, 0.005), supply=True)]
+    for circuit in installation.circuits:
+        if circuit.name not in circuits:
+            continue
+        for run in circuit.runs:
+            spread = max(run.length.spread, STATED_LENGTH_SPREAD)
+            found.append(
+                Nuisance(
+                    f"length {run.name}",
+                    float(np.hypot(spread, RESISTANCE_SPREAD)),
+                    tuple((e.id, e.ohms, e.henry) for e in plan.elements if e.scale == run.name),
+                    tuple(
+                        (c.a, c.b, c.siemens, c.farads)
+                        for c in plan.couplings
+                        if c.scale == run.name
+                    ),
+                )
+            )
+        mine = [c for c in plan.couplings if c.circuit == circuit.name and c.scale]
+        found.append(
+            Nuisance(
+                f"capacitance {circuit.name}",
+                CAPACITANCE_SPREAD,
+                shunts=tuple((c.a, c.b, 0.0, c.farads) for c in mine),
+            )
+        )
+        found.append(
+            Nuisance(
+                f"insulation {circuit.name}",
+                INSULATION_SPREAD,
+                shunts=tuple((c.a, c.b, c.siemens, 0.0) for c in mine),
+            )
+        )
+        joints = [e for e in plan.elements if e.circuit == circuit.name and e.scale == "contact"]
+        found.append(
+            Nuisance(
+                f"contacts {circuit.name}",
+                CONTACT_SPREAD,
+                tuple((e.id, e.ohms, 0.0) for e in joints),
+            )
+        )
+    for element in plan.elements:
+        if element.spread and element.kind != "source":
+            found.append(Nuisance(element.id, element.spread, ((element.id, element.ohms, 0.0),)))
+    for load in plan.loads:
+        if load.circuit in circuits and load.spread:
+            found.append(Nuisance(f"watts {load.id}", load.spread, load=load.id))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Pulls:
+    """The nuisances as one matrix for a scene: F functionals, E nuisances.
+
+    ``weight`` (F, E) is + ohm for series, - siemens for shunts; ``spread`` (E,); ``supply`` (E,)
+    marks the source; ``loads`` (E,) the load port each scales, -1 none.
+    """
+
+    functionals: tuple[Functional, ...]
+    weight: NDArray[np.complex128]
+    spread: NDArray[np.float64]
+    supply: NDArray[np.bool_]
+    loads: NDArray[np.intp]
+
+
+def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
+    """The matrix of ``items`` in ``scene``; elements that stand open there pull nothing."""
+    omega = scene.lowered.omega
+    entries: list[tuple[Functional, int, complex]] = []
+    for n, item in enumerate(items):
+        for element, ohms, henry in item.series:
+            entries.append((I(element), n, ohms + 1j * omega * henry))
+        for a, b, siemens, farads in item.shunts:
+            admittance = siemens + 1j * omega * farads
+            if admittance:
+                entries.append((V(a, b), n, -admittance))
+    present = scene.factored.branch_index
+    entries = [x for x in entries if not isinstance(x[0], I) or x[0].branch in present]
+    order = {g: k for k, g in enumerate(dict.fromkeys(x[0] for x in entries))}
+    weight = np.zeros((len(order), len(items)), dtype=np.complex128)
+    for functional, n, value in entries:
+        weight[order[functional], n] += value
+    ids = [x.id for x in scene.lowered.loads]
+    return Pulls(
+        tuple(order),
+        weight,
+        np.array([item.spread for item in items]),
+        np.array([item.supply and not scene.dead for item in items], dtype=np.bool_),
+        np.array([ids.index(x.load) if x.load in ids else -1 for x in items], dtype=np.intp),
+    )
+
+
+def sensitivities(
+    pulls: Pulls, answers: Answers, port: Functional, y: complex = 0j, of_transfer: bool = False
+) -> NDArray[np.complex128]:
+    """∂(value)/∂(log scale), (H, E), of a port's voltage or current with a meter ``y`` on it.
+
+    ``answers`` must hold ``pulls.functionals``. With ``of_transfer`` it is the port's own
+    transfer (its impedance) that is differentiated.
+    """
+    at = answers.at[port]
+    ks = np.array([answers.at[g] for g in pulls.functionals], dtype=np.intp)
+    loading = (1 + answers.T[:, at, at] * y)[:, None]
+    v = answers.f[:, at, None] / loading
+    to_port = answers.T[:, ks, at]
+    if of_transfer:
+        return (to_port * to_port) @ pulls.weight
+    there = answers.f[:, ks] - to_port * (y * v)
+    result: NDArray[np.complex128] = (to_port / loading * there) @ pulls.weight
+    result[:, pulls.supply] += v
+    for n in np.flatnonzero(pulls.loads >= 0):
+        p = pulls.loads[n]
+        result[:, n] -= answers.held[:, at, p] / loading[:, 0] * answers.amps[:, p]
+    return result

@@ -1,0 +1,278 @@
+"""What each reading would show under each hypothesis, before it is compared with what it did show.
+
+A ``Question`` is one reading in its scene: the functionals it reads and how the instrument turns
+them into a figure. Any instrument sees a Thévenin source and shows a number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.behaviour import body, output
+from halfsplit.diagnosis.scene import Scene
+from halfsplit.diagnosis.solve import Answers
+from halfsplit.instruments import show
+from halfsplit.instruments.instrument import Instrument
+from halfsplit.instruments.reading import Reading
+from halfsplit.network import Functional, I, V
+from halfsplit.wiring.plan import LoadPort, Plan
+
+Real = NDArray[np.float64]
+Array = NDArray[np.complex128]
+
+NUMERIC = ("volts", "ohms", "megohms", "loop", "amps", "ramp")
+LOG_SCALE = ("megohms",)  # compared as ratios: an insulation reading is good to a factor
+# What may be plugged in where somebody says "works" of a place and names nothing: kind, ohm at
+# 230 V, share (judgement).
+TRIALS = (("electronics", 900.0, 0.5), ("heater", 40.0, 0.25), ("filament", 900.0, 0.25))
+HUGE = 1e15
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One reading in its scene, ready to be asked of every hypothesis."""
+
+    reading: Reading
+    scene: int
+    ports: tuple[Functional, ...]
+    load: LoadPort | None
+    candidates: tuple[tuple[Instrument, float], ...]
+
+    @property
+    def numeric(self) -> bool:
+        """Whether it is a figure to compare, not an observation."""
+        return self.reading.kind in NUMERIC and self.reading.bound in ("=", "~")
+
+
+def ports_of(reading: Reading, plan: Plan) -> tuple[tuple[Functional, ...], LoadPort | None]:
+    """The functionals a reading needs, and the load it is about."""
+    if reading.kind == "amps":
+        return tuple(I(element) for element in reading.conductors), None
+    if reading.kind == "lamps":
+        line, neutral, earth = _trio(reading, plan)
+        return (V(line, earth), V(neutral, earth)), None
+    if reading.kind in ("works", "glow"):
+        load = _load_of(reading, plan)
+        if load is not None:
+            return (V(load.a, load.b),), load
+        if reading.a:
+            return (V(reading.a, reading.b),), None
+        pair = supply_pair(plan, reading.of or reading.place)
+        return ((V(*pair),) if pair else ()), None
+    if reading.kind in ("trips", "ramp", "sense"):
+        return (), None
+    return (V(reading.a, reading.b),), None
+
+
+def _load_of(reading: Reading, plan: Plan) -> LoadPort | None:
+    named = [x for x in plan.loads if x.id == reading.of]
+    if named:
+        return named[0]
+    if reading.a:
+        return None
+    here = [x for x in plan.loads if x.place == reading.of and x.connected]
+    return here[0] if here else None
+
+
+def supply_pair(plan: Plan, place: str) -> tuple[str, str] | None:
+    """The two terminals between which something at ``place`` is fed; None where there are none."""
+    for spot in plan.spots:
+        if spot.name != place:
+            continue
+        keys = spot.conductors
+        line = next((k for k in ("SL", "L", "L1", "L2", "L3") if k in keys), None)
+        if spot.front:
+            line = next((k for k in ("L", "L1", "L2", "L3", "SL") if k in keys), None)
+        back = "N" if "N" in keys else next((k for k in ("L2", "L3") if k in keys), None)
+        if line is None or back is None or line == back:
+            return None
+        part = ":front" if spot.front else ""
+        return f"{place}.{line}{part}", f"{place}.{back}{part}"
+    return None
+
+
+def _trio(reading: Reading, plan: Plan) -> tuple[str, str, str]:
+    place = reading.of or reading.place
+    spot = next(s for s in plan.spots if s.name == place)
+    line = next((k for k in ("L", "L1", "L2", "L3", "SL") if k in spot.conductors), "L")
+    part = ":front" if spot.front else ""
+    return f"{place}.{line}{part}", f"{place}.N{part}", f"{place}.E{part}"
+
+
+def meter_volts(answers: Answers, port: Functional, y: complex) -> Array:
+    """The phasor a meter of admittance ``y`` finds across a port, (H,) volts."""
+    at = answers.at[port]
+    found: Array = answers.f[:, at] / (1 + answers.T[:, at, at] * y)
+    return found
+
+
+def figure(
+    question: Question, scene: Scene, answers: Answers, instrument: Instrument
+) -> tuple[Real, Real]:
+    """(figure shown (H,), chance that it shows a figure at all (H,)) with ``instrument``."""
+    reading, count = question.reading, answers.f.shape[0]
+    sure = np.ones(count)
+    if reading.kind == "volts":
+        y = show.admittance(instrument, scene.lowered.omega)
+        return np.abs(meter_volts(answers, question.ports[0], y)), sure
+    if reading.kind in ("ohms", "megohms"):
+        at = answers.at[question.ports[0]]
+        z = np.minimum(np.abs(answers.T[:, at, at].real), HUGE)
+        return z + instrument.lead_ohms, 1 - show.chance_over(instrument, z)
+    if reading.kind == "loop":
+        at = answers.at[question.ports[0]]
+        z = answers.T[:, at, at]
+        through = any(w.residual_amps > 0 for w in scene.ways)
+        bias, _ = show.loop_bias(instrument, through)
+        return show.shown_loop(answers.f[:, at], z, instrument, bias)
+    if reading.kind == "amps":
+        at_all = [answers.at[p] for p in question.ports if p in answers.at]
+        return np.abs(answers.f[:, at_all].sum(axis=1)), sure
+    raise ValueError(f"{reading.kind} has no figure")
+
+
+def ramp_figure(question: Question, scene: Scene, answers: Answers) -> tuple[Real, Real, float]:
+    """(amperes added when the device trips (H,), chance (H,), sigma A) of a ramp test.
+
+    The standing leakage does part of the work: it adds as a phasor, mostly in quadrature.
+    """
+    names = [w.name for w in scene.ways]
+    name = question.reading.of
+    if name not in names:
+        return np.zeros(answers.f.shape[0]), np.zeros(answers.f.shape[0]), 1.0
+    way = scene.ways[names.index(name)]
+    leak = answers.residual[:, names.index(name)]
+    typical = 0.8 * (way.residual_amps or 0.03)
+    left = np.sqrt(np.maximum(typical**2 - leak**2, 1e-8))
+    return left, np.ones_like(leak), 0.1 * typical
+
+
+def chance_seen(question: Question, scene: Scene, answers: Answers) -> Real:
+    """Chance (H,) of the observation as made, under every hypothesis of ``answers``."""
+    reading = question.reading
+    if reading.kind in ("works", "glow"):
+        return _load_seen(question, scene, answers)
+    if reading.kind == "trips":
+        return _trip_seen(reading, scene, answers)
+    if reading.kind == "touch":
+        return _touch_seen(question, answers)
+    if reading.kind == "lamps":
+        return _lamps_seen(question, scene, answers)
+    if reading.kind == "proved dead":
+        return _dead_seen(question, scene, answers)
+    return np.ones(answers.f.shape[0])
+
+
+def _load_seen(question: Question, scene: Scene, answers: Answers) -> Real:
+    reading, load = question.reading, question.load
+    if not question.ports or question.ports[0] not in answers.at:
+        return np.full(answers.f.shape[0], 0.5)
+    words = output.WORKS if reading.kind == "works" else output.GLOW
+    if load is not None:
+        kinds = [(load.kind or "electronics", 1.0)]
+        ids = [x.id for x in scene.lowered.loads]
+        if load.id in ids:
+            volts = np.abs(answers.volts[:, ids.index(load.id)])
+        else:
+            volts = np.abs(answers.f[:, answers.at[question.ports[0]]])
+        rated, watts = load.rated_volts, load.watts
+        return sum(
+            (share * _word(reading, kind, volts, rated, watts, words) for kind, share in kinds),
+            np.zeros(volts.shape),
+        )
+    total = np.zeros(answers.f.shape[0])
+    rated = scene.plan.volts
+    trials = TRIALS if reading.kind == "works" else (("filament", 900.0, 0.5), ("led", 4e4, 0.5))
+    for kind, ohms, share in trials:
+        siemens = (230.0 / rated) ** 2 / ohms
+        volts = np.abs(meter_volts(answers, question.ports[0], siemens))
+        total += share * _word(reading, kind, volts, rated, 10.0, words)
+    return total
+
+
+def _word(
+    reading: Reading, kind: str, volts: Real, rated: float, watts: float, words: tuple[str, ...]
+) -> Real:
+    if kind in ("nothing", "surge protector"):
+        return np.full(volts.shape, 0.5)
+    shares = (
+        output.works(kind, volts, rated)
+        if reading.kind == "works"
+        else output.glow(kind, volts, rated, watts)
+    )
+    seen = reading.seen
+    if seen in words:
+        return np.asarray(shares[..., words.index(seen)], dtype=np.float64)
+    if seen == "lit" and "off" in words:
+        return np.asarray(1 - shares[..., words.index("off")], dtype=np.float64)
+    return np.full(volts.shape, 0.5)
+
+
+TRIP_WORDS = {
+    "at once": (1.0, 0.15, 0.0, 0.0),
+    "seconds": (0.1, 1.0, 0.15, 0.0),
+    "minutes": (0.0, 0.1, 1.0, 0.05),
+    "trips": (1.0, 1.0, 1.0, 0.02),
+    "holds": (0.0, 0.02, 0.3, 1.0),
+}
+
+
+def _trip_seen(reading: Reading, scene: Scene, answers: Answers) -> Real:
+    names = [w.name for w in scene.ways]
+    weights = np.array(TRIP_WORDS.get(reading.seen, (0.5, 0.5, 0.5, 0.5)))
+    if reading.of in names:
+        return np.asarray(answers.chance[:, names.index(reading.of)] @ weights)
+    # A device that stands open here, or none named: the likeliest of all that could part.
+    if reading.of:
+        return np.full(answers.f.shape[0], weights[-1])
+    holds = answers.chance[..., -1].min(axis=1) if names else np.ones(answers.f.shape[0])
+    return np.asarray((1 - holds) * weights[:3].max() + holds * weights[-1])
+
+
+def _touch_seen(question: Question, answers: Answers) -> Real:
+    at = answers.at[question.ports[0]]
+    voc, z = answers.f[:, at], answers.T[:, at, at]
+    total = np.zeros(voc.shape[0])
+    words = body.TOUCH
+    for person, share in body.touches():
+        size = np.abs(voc)
+        for _ in range(3):  # the body's impedance falls with the voltage it takes
+            y = np.real(person.admittance(size)[0])
+            size = np.abs(voc) / np.abs(1 + z * y)
+        shares = body.touch_words(size * np.real(person.admittance(size)[0]))
+        total += share * shares[..., words.index(question.reading.seen)]
+    return total
+
+
+def _lamps_seen(question: Question, scene: Scene, answers: Answers) -> Real:
+    at = [answers.at[p] for p in question.ports]
+    voc = answers.f[:, at]
+    Z = answers.T[:, at][:, :, at]
+    instrument = question.candidates[0][0]
+    shares = show.lamps(instrument, show.plug_volts(instrument, voc, Z, scene.lowered.omega))
+    pattern = question.reading.seen
+    return np.asarray(
+        sum(
+            shares[..., k]
+            for k, known in enumerate(show.PATTERNS)
+            if all(p in ("?", q) for p, q in zip(pattern, known, strict=True))
+        )
+    )
+
+
+def _dead_seen(question: Question, scene: Scene, answers: Answers) -> Real:
+    total = np.zeros(answers.f.shape[0])
+    for instrument, share in question.candidates:
+        y = show.admittance(instrument, scene.lowered.omega)
+        live = show.lit(instrument, np.abs(meter_volts(answers, question.ports[0], y)))
+        total += share * (live if question.reading.seen == "live" else 1 - live)
+    return total
+
+
+def as_row(answers: Answers, rows: Sequence[int]) -> Answers:
+    """The answers of a few rows, by index."""
+    return answers.part(np.asarray(rows, dtype=np.intp))

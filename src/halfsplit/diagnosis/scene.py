@@ -1,0 +1,265 @@
+"""One set of conditions, factorised once and seen through everything the readings and faults touch.
+
+The fixed order of the functionals (load ports, reading ports, device poles, nuisances, touches)
+is what the rest of the floor counts on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.behaviour import laws
+from halfsplit.network import (
+    Batch,
+    Factored,
+    Functional,
+    I,
+    Settled,
+    V,
+    View,
+    bridge_stiffness,
+    factorise,
+    series_stiffness,
+    settle,
+)
+from halfsplit.wiring.conditions import Conditions
+from halfsplit.wiring.effects import (
+    Added,
+    Bridged,
+    Effect,
+    LoadChange,
+    ReadingChange,
+    Scaled,
+    StateChange,
+)
+from halfsplit.wiring.lower import Lowered, lower
+from halfsplit.wiring.plan import Element, Plan, Way
+
+OPEN_STATES = ("open", "off", "tripped", "off or tripped")
+UNKNOWN_LOAD = "electronics"  # the law of a load whose kind was not said
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """One change as the solver takes it: a functional, its stiffness, an added e.m.f."""
+
+    functional: Functional
+    alpha: complex
+    beta: complex
+    emf: complex = 0j
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A set of conditions with its factorisation, view and load laws.
+
+    ``index`` places every functional in the view; ``ports`` are the load ports' places, ``law``
+    their laws, ``rest`` (P,) the complex volts and amperes of the sound circuit's loads.
+    """
+
+    plan: Plan
+    conditions: Conditions
+    lowered: Lowered
+    factored: Factored
+    view: View
+    index: dict[Functional, int]
+    ports: NDArray[np.intp]
+    law: tuple[laws.Law, ...]
+    rest: Settled
+    ways: tuple[Way, ...]
+
+    @property
+    def dead(self) -> bool:
+        """Whether it is a dead test: 0 Hz, the instrument is the source."""
+        return self.conditions.dead
+
+
+class Touches:
+    """Turns effects into touches in one set of conditions; remembers what it has turned."""
+
+    def __init__(self, plan: Plan, lowered: Lowered) -> None:
+        self._elements = {e.id: e for e in plan.elements}
+        self._controls: dict[str, list[Element]] = {}
+        for element in plan.elements:
+            if element.control:
+                self._controls.setdefault(element.control, []).append(element)
+        self._present = {b.name for b in lowered.network.branches}
+        self._loads = {load.id: load for load in plan.loads}
+        self._fixed = {name for name, _ in lowered.conditions.positions}
+        self._fixed |= set(lowered.conditions.on)
+        self._lowered = lowered
+        self._unplugged = {
+            e.control for e in plan.elements if e.kind == "flex" and e.id in lowered.open
+        }
+        self._omega = lowered.omega
+        self._known: dict[Effect, tuple[Touch, ...]] = {}
+
+    def of(self, effect: Effect) -> tuple[Touch, ...]:
+        """The touches of one effect; none where it cannot be felt in these conditions."""
+        found = self._known.get(effect)
+        if found is None:
+            found = self._known[effect] = tuple(self._turn(effect))
+        return found
+
+    def all(self, effects: Sequence[Effect]) -> list[Touch]:
+        """The touches of several effects together."""
+        return [touch for effect in effects for touch in self.of(effect)]
+
+    def series(self, element: str, ohms: float) -> list[Touch]:
+        """Resistance added to an element that conducts here."""
+        if element not in self._present:
+            return []
+        alpha, beta = series_stiffness(ohms)
+        return [Touch(I(element), complex(alpha), complex(beta))]
+
+    def bridge(self, a: str, b: str, siemens: float, farads: float = 0.0) -> list[Touch]:
+        """Admittance added between two nodes."""
+        if self._apart(a) != self._apart(b):
+            return []  # the load's own end of a bridge went with its plug
+        infinite = math.isinf(siemens)
+        y = complex(math.inf) if infinite else siemens + 1j * self._omega * farads
+        if y == 0 or a == b:
+            return []
+        alpha, beta = bridge_stiffness(y)
+        return [Touch(V(a, b), complex(alpha), complex(beta))]
+
+    def _apart(self, node: str) -> str:
+        """The load a node belongs to, when that load is unplugged here; "" otherwise."""
+        load = node.rpartition(":")[0]
+        if load not in self._loads:
+            return ""
+        return load if f"plug {load}" in self._unplugged else ""
+
+    def _turn(self, effect: Effect) -> list[Touch]:
+        if isinstance(effect, Added):
+            return self.series(effect.element, effect.ohms)
+        if isinstance(effect, Bridged):
+            return self.bridge(effect.a, effect.b, effect.siemens, effect.farads)
+        if isinstance(effect, Scaled):
+            return self._scale(effect)
+        if isinstance(effect, LoadChange):
+            return self._load(effect)
+        if isinstance(effect, StateChange):
+            return self._state(effect)
+        return []
+
+    def _scale(self, effect: Scaled) -> list[Touch]:
+        if self._lowered.conditions.dead or effect.element not in self._present:
+            return []
+        emf = self._elements[effect.element].emf * (effect.factor - 1)
+        return [Touch(I(effect.element), -1 + 0j, 0j, emf)]
+
+    def _load(self, effect: LoadChange) -> list[Touch]:
+        load = self._loads[effect.load]
+        if effect.kind:
+            return self.bridge(load.a, load.b, effect.watts / load.rated_volts**2)
+        flexes = [e.id for e in self._elements.values() if e.kind == "flex" and e.b == load.a]
+        return [touch for flex in flexes for touch in self.series(flex, math.inf)]
+
+    def _state(self, effect: StateChange) -> list[Touch]:
+        if effect.control in self._fixed:
+            return []
+        found: list[Touch] = []
+        for element in self._controls.get(effect.control, ()):
+            if element.kind == "switch":
+                closes = effect.state in element.closed_in
+            elif effect.state in OPEN_STATES:
+                closes = False
+            elif effect.state in ("closed", "on"):
+                closes = True
+            else:
+                continue
+            if not closes:
+                found += self.series(element.id, math.inf)
+            elif element.id not in self._present:
+                found += self.bridge(element.a, element.b, math.inf)
+        return found
+
+
+def kept_laws(lowered: Lowered) -> tuple[laws.Law, ...]:
+    """The law of each load that acts here: at supply frequency, or at 0 Hz for a dead test."""
+    kept = []
+    for load in lowered.loads:
+        kind = load.kind or UNKNOWN_LOAD
+        if lowered.conditions.dead:
+            kept.append(laws.dead_law(kind, load.watts, load.rated_volts))
+        else:
+            kept.append(laws.law(kind, load.watts, load.rated_volts, lowered.omega))
+    return tuple(kept)
+
+
+def build_scene(
+    plan: Plan,
+    conditions: Conditions,
+    wanted: Sequence[Functional],
+    effects: Sequence[Sequence[Effect]],
+) -> tuple[Scene, Touches]:
+    """Lower, factorise and view the plan in ``conditions``.
+
+    ``wanted`` are functionals that will be read (those of elements open here are left out);
+    ``effects`` those of every hypothesis, whose touches must be in the view.
+    """
+    lowered = lower(plan, conditions)
+    touches = Touches(plan, lowered)
+    factored = factorise(lowered.network, lowered.omega)
+    order: dict[Functional, None] = {}
+    for load in lowered.loads:
+        order[V(load.a, load.b)] = None
+    present = set(factored.branch_index)
+    ways = tuple(w for w in plan.ways if any(p in present for p in w.poles))
+    for functional in wanted:
+        if not isinstance(functional, I) or functional.branch in present:
+            order[functional] = None
+    for way in ways:
+        for pole in (*way.senses, *way.poles):
+            if pole in present:
+                order[I(pole)] = None
+    for row in effects:
+        for effect in row:
+            for touch in touches.of(effect):
+                order[touch.functional] = None
+    view = factored.view(tuple(order))
+    index = {functional: k for k, functional in enumerate(order)}
+    ports = np.array([index[V(x.a, x.b)] for x in lowered.loads], dtype=np.intp)
+    law = kept_laws(lowered)
+    voc, Z = view.f0[ports][None, :], view.G[np.ix_(ports, ports)][None]
+    rest = settle(voc, Z, law) if law else Settled(voc, voc, np.ones(1, dtype=np.bool_))
+    scene = Scene(
+        plan,
+        conditions,
+        lowered,
+        factored,
+        view,
+        index,
+        ports,
+        law,
+        rest,
+        () if conditions.dead or not conditions.energised else ways,
+    )
+    return scene, touches
+
+
+def batch_of_touches(scene: Scene, rows: Sequence[Sequence[Touch]]) -> Batch:
+    """Encode rows of touches for the solver, padded to the longest."""
+    k = max((len(row) for row in rows), default=0) or 1
+    count = len(rows)
+    touch = np.zeros((count, k), dtype=np.intp)
+    alpha = np.ones((count, k), dtype=np.complex128)
+    beta = np.zeros((count, k), dtype=np.complex128)
+    emf = np.zeros((count, k), dtype=np.complex128)
+    index = scene.index
+    for h, row in enumerate(rows):
+        for j, one in enumerate(row):
+            touch[h, j] = index[one.functional]
+            alpha[h, j], beta[h, j], emf[h, j] = one.alpha, one.beta, one.emf
+    return Batch(touch, alpha, beta, emf if emf.any() else None)
+
+
+def falsified(effects: Sequence[Effect]) -> tuple[ReadingChange, ...]:
+    """The reading changes among effects: what the instrument itself does wrong."""
+    return tuple(e for e in effects if isinstance(e, ReadingChange))

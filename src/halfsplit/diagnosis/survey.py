@@ -1,0 +1,138 @@
+"""Every terminal of the installation, live as described, under the causes still believed.
+
+From it come the dangers, the potentials on the ladder and which causes can be told apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.behaviour.body import worst_touch
+from halfsplit.diagnosis.result import Hold
+from halfsplit.diagnosis.scene import Scene, build_scene
+from halfsplit.diagnosis.solve import Answers, solve_rows
+from halfsplit.network import V
+from halfsplit.wiring.conditions import Conditions
+from halfsplit.wiring.effects import Effect
+from halfsplit.wiring.plan import EARTH, Plan
+
+Real = NDArray[np.float64]
+LAMP_OHMS = 900.0  # a 60 W lamp at 230 V: what a loaded check puts on a port
+FLOATS_FROM = 3e3  # ohm: behind more than this a conductor is held by insulation, not by copper
+
+
+@dataclass(frozen=True, slots=True)
+class Terminal:
+    """A terminal that can be reached: place, conductor key, node; ``frame`` for metalwork."""
+
+    place: str
+    conductor: str
+    node: str
+    frame: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """Open-circuit volts ``v`` (K, t) of every terminal to true earth and transfers ``Z`` (K, t, t)."""
+
+    terminals: tuple[Terminal, ...]
+    v: NDArray[np.complex128]
+    Z: NDArray[np.complex128]
+    answers: Answers
+    scene: Scene
+
+    def volts(self) -> Real:
+        """(K, t) magnitudes to true earth."""
+        return np.abs(self.v)
+
+    def ohms(self) -> Real:
+        """(K, t) source impedance to true earth."""
+        diagonal = np.arange(len(self.terminals))
+        return np.abs(self.Z[:, diagonal, diagonal])
+
+    def touched(self) -> Real:
+        """(K, t) amperes through the person safety is judged by, from each terminal to earth."""
+        v, z = (
+            self.volts(),
+            self.Z[:, np.arange(len(self.terminals)), np.arange(len(self.terminals))],
+        )
+        person = worst_touch()
+        size = v.copy()
+        for _ in range(4):
+            y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
+            size = v / np.abs(1 + z * y)
+        y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
+        return np.asarray(size * y, dtype=np.float64)
+
+
+def terminals_of(plan: Plan) -> tuple[Terminal, ...]:
+    """Every terminal of every place, the front where there is one, and every frame."""
+    found = []
+    for spot in plan.spots:
+        part = ":front" if spot.front else ""
+        for key in spot.conductors:
+            found.append(Terminal(spot.name, key, f"{spot.name}.{key}{part}"))
+    for load in plan.loads:
+        if load.frame and load.connected:
+            found.append(Terminal(load.place, "frame", load.frame, frame=True))
+    return tuple(found)
+
+
+def survey(plan: Plan, effects: Sequence[tuple[Effect, ...]], conditions: Conditions) -> Survey:
+    """Solve every terminal under each row of effects."""
+    terminals = terminals_of(plan)
+    ports = [V(t.node, EARTH) for t in terminals]
+    scene, touches = build_scene(plan, conditions, ports, effects)
+    kept = [k for k, p in enumerate(ports) if p in scene.index and _known(scene, p)]
+    answers = solve_rows(scene, [touches.all(e) for e in effects], [ports[k] for k in kept])
+    at = [answers.at[ports[k]] for k in kept]
+    return Survey(
+        tuple(terminals[k] for k in kept),
+        answers.f[:, at],
+        answers.T[:, at][:, :, at],
+        answers,
+        scene,
+    )
+
+
+def _known(scene: Scene, port: V) -> bool:
+    return port.a in scene.factored.node_index
+
+
+def holds(found: Survey, row: int) -> tuple[Hold, ...]:
+    """What holds each terminal under one row: read off its source impedance and its volts."""
+    z, v = found.ohms()[row], found.v[row]
+    lines = {
+        key: abs(complex(element.emf)) and complex(element.emf)
+        for element in found.scene.plan.elements
+        if element.kind == "source"
+        for key in (element.conductor,)
+    }
+    result = []
+    for k, terminal in enumerate(found.terminals):
+        result.append(
+            Hold(
+                terminal.place,
+                terminal.conductor,
+                float(abs(v[k])),
+                float(z[k]),
+                _held(v[k], float(z[k]), lines),
+            )
+        )
+    return tuple(result)
+
+
+def _held(v: complex, ohms: float, lines: dict[str, complex]) -> str:
+    """ "line", "earthed" or "between" when copper or a load holds it; "floats" otherwise."""
+    if ohms > FLOATS_FROM:
+        return "floats"
+    for volts in lines.values():
+        if abs(v - volts) < 0.2 * abs(volts):
+            return "line"
+    if abs(v) < 0.1 * max(abs(x) for x in lines.values()):
+        return "earthed"
+    return "between"
