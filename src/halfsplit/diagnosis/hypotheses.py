@@ -114,9 +114,11 @@ def enumerate_hypotheses(
                 rows.append((index, step, weight, spread, severity.effects, 0, ""))
                 continue
             alone = weight + math.log(1 - FORGOTTEN)
+            # A load of 2 W shows only where nothing else holds the conductor.
+            kinds = FORGOTTEN_KINDS if not _sized(severity.effects) else ((60.0, 4.7e-9, 1.0),)
             rows.append((index, step, alone, spread, severity.effects, 0, ""))
             for spot in spots:
-                for watts, _, share in FORGOTTEN_KINDS:
+                for watts, _, share in kinds:
                     extra = extras[spot.name, watts]
                     also = weight + math.log(FORGOTTEN * share / len(spots))
                     effects = severity.effects + extra

@@ -24,14 +24,19 @@ INSULATION_SPREAD = 1.5  # of a sound cable's insulation: decades apart
 CONTACT_SPREAD = 0.7  # of a sound joint's resistance
 STATED_LENGTH_SPREAD = 0.05  # a length that was paced or read off: as good as that
 RESISTANCE_SPREAD = 0.03  # of ohms per metre at an unmeasured temperature
-STRAY_SPREAD = 0.7
+# What flows that nobody sees: in the supply's neutral from everybody else (V between neutral and
+# earth at the origin, separate or not), and in a circuit from what is not mentioned (A). Healthy
+# outlets show a few millivolts to a volt or two between neutral and earth: common practice.
+NEUTRAL_VOLTS = 0.7
+UNSEEN_AMPS = 1.2
 
 
 @dataclass(frozen=True, slots=True)
 class Nuisance:
     """One log scale: prior ``spread``; ``series`` (element, ohm + j henry-part by omega) and
     ``shunts`` (a, b, siemens, farad) it scales; ``load`` (id) whose watts it scales; "supply"
-    scales every source.
+    scales every source. ``emf`` (an element) and ``draw`` (a, b) act by themselves: ``spread`` is then
+    volts or amperes, about nothing.
     """
 
     name: str
@@ -40,6 +45,8 @@ class Nuisance:
     shunts: tuple[tuple[str, str, float, float], ...] = ()
     load: str = ""
     supply: bool = False
+    emf: str = ""
+    draw: tuple[str, str] = ("", "")
 
 
 def nuisances(
@@ -87,6 +94,9 @@ def nuisances(
                 tuple((e.id, e.ohms, 0.0) for e in joints),
             )
         )
+        found += _unseen(plan, circuit.name)
+    neutral = [e for e in plan.elements if e.kind == "service" and e.conductor in ("N", "PEN")]
+    found += [Nuisance("neutral", NEUTRAL_VOLTS, emf=e.id) for e in neutral]
     for element in plan.elements:
         if element.spread and element.kind != "source":
             found.append(Nuisance(element.id, element.spread, ((element.id, element.ohms, 0.0),)))
@@ -96,12 +106,23 @@ def nuisances(
     return tuple(found)
 
 
+def _unseen(plan: Plan, circuit: str) -> list[Nuisance]:
+    """A current that nobody mentioned, drawn at the last place of a circuit."""
+    for spot in reversed([s for s in plan.spots if s.circuit == circuit and s.kind != "board"]):
+        line = next((k for k in ("L", "L1", "SL") if k in spot.conductors), "")
+        if line and "N" in spot.conductors:
+            ends = (f"{spot.name}.{line}", f"{spot.name}.N")
+            return [Nuisance(f"unseen {circuit}", UNSEEN_AMPS, draw=ends)]
+    return []
+
+
 @dataclass(frozen=True, slots=True)
 class Pulls:
     """The nuisances as one matrix for a scene: F functionals, E nuisances.
 
     ``weight`` (F, E) is + ohm for series, - siemens for shunts; ``spread`` (E,); ``supply`` (E,)
-    marks the source; ``loads`` (E,) the load port each scales, -1 none.
+    marks the source; ``loads`` (E,) the load port each scales, -1 none; ``direct`` (F, E) marks
+    the volts and amperes that act by themselves.
     """
 
     functionals: tuple[Functional, ...]
@@ -109,6 +130,7 @@ class Pulls:
     spread: NDArray[np.float64]
     supply: NDArray[np.bool_]
     loads: NDArray[np.intp]
+    direct: NDArray[np.complex128]
 
 
 def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
@@ -123,11 +145,17 @@ def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
             if admittance:
                 entries.append((V(a, b), n, -admittance))
     present = scene.factored.branch_index
+    lone = [(I(x.emf), n) for n, x in enumerate(items) if x.emf in present and not scene.dead]
+    lone += [(V(*x.draw), n) for n, x in enumerate(items) if x.draw[0] and not scene.dead]
+    entries += [(functional, n, 0j) for functional, n in lone]
     entries = [x for x in entries if not isinstance(x[0], I) or x[0].branch in present]
     order = {g: k for k, g in enumerate(dict.fromkeys(x[0] for x in entries))}
     weight = np.zeros((len(order), len(items)), dtype=np.complex128)
+    direct = np.zeros_like(weight)
     for functional, n, value in entries:
         weight[order[functional], n] += value
+    for functional, n in lone:
+        direct[order[functional], n] = 1.0
     ids = [x.id for x in scene.lowered.loads]
     return Pulls(
         tuple(order),
@@ -135,6 +163,7 @@ def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
         np.array([item.spread for item in items]),
         np.array([item.supply and not scene.dead for item in items], dtype=np.bool_),
         np.array([ids.index(x.load) if x.load in ids else -1 for x in items], dtype=np.intp),
+        direct,
     )
 
 
@@ -155,6 +184,7 @@ def sensitivities(
         return (to_port * to_port) @ pulls.weight
     there = answers.f[:, ks] - to_port * (y * v)
     result: NDArray[np.complex128] = (to_port / loading * there) @ pulls.weight
+    result += (to_port / loading) @ pulls.direct
     result[:, pulls.supply] += v
     for n in np.flatnonzero(pulls.loads >= 0):
         p = pulls.loads[n]

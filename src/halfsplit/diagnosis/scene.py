@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,9 +22,7 @@ from halfsplit.network import (
     Settled,
     V,
     View,
-    bridge_stiffness,
     factorise,
-    series_stiffness,
     settle,
 )
 from halfsplit.wiring.conditions import Conditions
@@ -33,7 +31,6 @@ from halfsplit.wiring.effects import (
     Bridged,
     Effect,
     LoadChange,
-    ReadingChange,
     Scaled,
     StateChange,
 )
@@ -79,6 +76,13 @@ class Scene:
         return self.conditions.dead
 
 
+def _stiffness(value: complex) -> tuple[complex, complex]:
+    """One number's (alpha, beta), as ``network.changes`` has it for arrays: value = beta/alpha."""
+    if math.isinf(abs(value)):
+        return 0j, 1 + 0j
+    return (1 / value, 1 + 0j) if abs(value) > 1.0 else (1 + 0j, value + 0j)
+
+
 class Touches:
     """Turns effects into touches in one set of conditions; remembers what it has turned."""
 
@@ -114,8 +118,8 @@ class Touches:
         """Resistance added to an element that conducts here."""
         if element not in self._present:
             return []
-        alpha, beta = series_stiffness(ohms)
-        return [Touch(I(element), complex(alpha), complex(beta))]
+        alpha, beta = _stiffness(ohms)
+        return [Touch(I(element), -alpha, beta)]
 
     def bridge(self, a: str, b: str, siemens: float, farads: float = 0.0) -> list[Touch]:
         """Admittance added between two nodes."""
@@ -125,8 +129,7 @@ class Touches:
         y = complex(math.inf) if infinite else siemens + 1j * self._omega * farads
         if y == 0 or a == b:
             return []
-        alpha, beta = bridge_stiffness(y)
-        return [Touch(V(a, b), complex(alpha), complex(beta))]
+        return [Touch(V(a, b), *_stiffness(y))]
 
     def _apart(self, node: str) -> str:
         """The load a node belongs to, when that load is unplugged here; "" otherwise."""
@@ -244,22 +247,91 @@ def build_scene(
     return scene, touches
 
 
-def batch_of_touches(scene: Scene, rows: Sequence[Sequence[Touch]]) -> Batch:
-    """Encode rows of touches for the solver, padded to the longest."""
+@dataclass(frozen=True, slots=True)
+class Encoded:
+    """Rows of touches as the solver takes them.
+
+    ``batch`` (H, k) padded with no-ops; ``count`` (H,) touches of each row; ``grows`` (H, k) is 1
+    where a finite series resistance, -1 where a finite admittance scales with the severity, and
+    ``extra`` (H, k) marks what belongs to a load nobody mentioned.
+    """
+
+    batch: Batch
+    count: NDArray[np.intp]
+    grows: NDArray[np.int8]
+    extra: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return int(self.count.shape[0])
+
+    def part(self, rows: NDArray[np.intp], size: NDArray[np.float64] | None = None) -> Encoded:
+        """Some rows, each with its severity (in ohms) multiplied by its ``size``."""
+        batch, grows = self.batch.part(rows), self.grows[rows]
+        if size is not None:
+            # D = alpha/beta is -1/R for a series resistance and 1/y for an admittance.
+            alpha = batch.alpha * size[:, None] ** -grows.astype(np.float64)
+            batch = replace(batch, alpha=alpha)
+        return Encoded(batch, self.count[rows], grows, self.extra[rows])
+
+    def without(self, which: NDArray[np.bool_]) -> Encoded:
+        """The same rows with some touches (H, k) made no-ops."""
+        alpha = np.where(which, 1.0, self.batch.alpha)
+        beta = np.where(which, 0.0, self.batch.beta)
+        emf = None if self.batch.emf is None else np.where(which, 0.0, self.batch.emf)
+        return replace(self, batch=Batch(self.batch.touch, alpha, beta, emf))
+
+    def with_open(self, rows: NDArray[np.intp], open_at: Sequence[NDArray[np.intp]]) -> Encoded:
+        """Some rows, each with further functionals (view indices) opened after its own touches."""
+        part = self.part(rows)
+        more = max(len(x) for x in open_at)
+        k = part.batch.touch.shape[1]
+        touch, alpha, beta, emf = (
+            np.pad(x, ((0, 0), (0, more)), constant_values=fill)
+            for x, fill in (
+                (part.batch.touch, 0),
+                (part.batch.alpha, 1.0),
+                (part.batch.beta, 0.0),
+                (_or_zeros(part.batch), 0.0),
+            )
+        )
+        count = part.count.copy()
+        for h, places in enumerate(open_at):
+            at = slice(int(count[h]), int(count[h]) + len(places))
+            touch[h, at], alpha[h, at], beta[h, at] = places, 0.0, 1.0
+            count[h] += len(places)
+        wider = np.pad(part.grows, ((0, 0), (0, more)))
+        extra = np.pad(part.extra, ((0, 0), (0, more)))
+        assert touch.shape[1] == k + more
+        return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, wider, extra)
+
+
+def _or_zeros(batch: Batch) -> NDArray[np.complex128]:
+    return np.zeros(batch.alpha.shape, dtype=np.complex128) if batch.emf is None else batch.emf
+
+
+def encode(
+    scene: Scene, rows: Sequence[Sequence[Touch]], extra: Sequence[int] | None = None
+) -> Encoded:
+    """Encode rows of touches, padded to the longest; the last ``extra[h]`` are not its own."""
     k = max((len(row) for row in rows), default=0) or 1
-    count = len(rows)
-    touch = np.zeros((count, k), dtype=np.intp)
-    alpha = np.ones((count, k), dtype=np.complex128)
-    beta = np.zeros((count, k), dtype=np.complex128)
-    emf = np.zeros((count, k), dtype=np.complex128)
+    shape = (len(rows), k)
+    touch = np.zeros(shape, dtype=np.intp)
+    alpha = np.ones(shape, dtype=np.complex128)
+    beta = np.zeros(shape, dtype=np.complex128)
+    emf = np.zeros(shape, dtype=np.complex128)
+    grows = np.zeros(shape, dtype=np.int8)
+    beyond = np.zeros(shape, dtype=np.bool_)
     index = scene.index
     for h, row in enumerate(rows):
+        own = len(row) - (extra[h] if extra is not None else 0)
         for j, one in enumerate(row):
             touch[h, j] = index[one.functional]
-            alpha[h, j], beta[h, j], emf[h, j] = one.alpha, one.beta, one.emf
-    return Batch(touch, alpha, beta, emf if emf.any() else None)
-
-
-def falsified(effects: Sequence[Effect]) -> tuple[ReadingChange, ...]:
-    """The reading changes among effects: what the instrument itself does wrong."""
-    return tuple(e for e in effects if isinstance(e, ReadingChange))
+            alpha[h, j], beta[h, j] = one.alpha, one.beta
+            if one.emf:
+                emf[h, j] = one.emf
+            if j >= own:
+                beyond[h, j] = True
+            elif one.alpha != 0:
+                grows[h, j] = 1 if isinstance(one.functional, I) else -1
+    count = np.array([len(row) for row in rows], dtype=np.intp)
+    return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, beyond)

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour import trips
-from halfsplit.diagnosis.scene import Scene, Touch, batch_of_touches
-from halfsplit.network import Functional, I, apply_guarded, series_stiffness, settle
+from halfsplit.diagnosis.scene import Encoded, Scene
+from halfsplit.network import Batch, Functional, I, apply_guarded, settle
 from halfsplit.wiring.plan import Way
 
 Array = NDArray[np.complex128]
@@ -63,12 +63,12 @@ class Answers:
 
 def solve_rows(
     scene: Scene,
-    rows: Sequence[Sequence[Touch]],
+    rows: Encoded,
     asked: Sequence[Functional],
     also: Sequence[Functional] = (),
     stuck: frozenset[tuple[int, str]] = frozenset(),
 ) -> Answers:
-    """Solve ``rows`` (touches of each hypothesis): ports ``asked``, and values of ``also``.
+    """Solve ``rows`` (the touches of each hypothesis): ports ``asked``, and values of ``also``.
 
     ``stuck`` holds (row, device) pairs that cannot part ("will not trip").
     """
@@ -91,22 +91,17 @@ def solve_rows(
             break
         todo, first = todo[going], first[going]
         parted[todo, first] = True
-        again = [[*rows[int(h)], *_opened(scene, parted[int(h)])] for h in todo]
+        again = rows.with_open(todo, [_opened(scene, parted[int(h)]) for h in todo])
         redone = _Solved(scene, again, present, beside).answers()
         for name in ("f", "T", "volts", "amps", "held"):
             getattr(answers, name)[todo] = getattr(redone, name)
     return replace(answers, parted=parted, chance=chance, residual=residual)
 
 
-def _opened(scene: Scene, parted: NDArray[np.bool_]) -> list[Touch]:
-    """The poles of the parted devices, open."""
-    alpha, beta = series_stiffness(np.inf)
-    return [
-        Touch(I(pole), complex(alpha), complex(beta))
-        for w in np.flatnonzero(parted)
-        for pole in scene.ways[int(w)].poles
-        if I(pole) in scene.index
-    ]
+def _opened(scene: Scene, parted: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """View indices of the poles of the parted devices."""
+    poles = [p for w in np.flatnonzero(parted) for p in scene.ways[int(w)].poles]
+    return np.array([scene.index[I(p)] for p in poles if I(p) in scene.index], dtype=np.intp)
 
 
 class _Solved:
@@ -115,7 +110,7 @@ class _Solved:
     def __init__(
         self,
         scene: Scene,
-        rows: Sequence[Sequence[Touch]],
+        rows: Encoded,
         asked: Sequence[Functional],
         also: Sequence[Functional],
     ) -> None:
@@ -129,10 +124,16 @@ class _Solved:
         narrow = wide[: self.P + self.C]
         self.f = np.empty((len(rows), wide.size), dtype=np.complex128)
         self.T = np.empty((len(rows), wide.size, narrow.size), dtype=np.complex128)
-        sizes = np.array([len(row) for row in rows])
-        for k in np.unique(sizes):
-            here = np.flatnonzero(sizes == k)
-            batch = batch_of_touches(scene, [rows[int(h)] for h in here])
+        for k in np.unique(rows.count):
+            here = np.flatnonzero(rows.count == k)
+            batch = rows.batch.part(here)
+            emf = None if batch.emf is None else batch.emf[:, : max(k, 1)]
+            batch = Batch(
+                batch.touch[:, : max(k, 1)],
+                batch.alpha[:, : max(k, 1)],
+                batch.beta[:, : max(k, 1)],
+                emf if emf is not None and emf.any() else None,
+            )
             changed = apply_guarded(scene.factored, scene.view, batch, wide, narrow)
             self.f[here] = changed.values
             self.T[here] = changed.transfer

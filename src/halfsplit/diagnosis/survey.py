@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from halfsplit.behaviour.body import worst_touch
 from halfsplit.diagnosis.result import Hold
-from halfsplit.diagnosis.scene import Scene, build_scene
+from halfsplit.diagnosis.scene import Scene, build_scene, encode
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.network import V
 from halfsplit.wiring.conditions import Conditions
@@ -88,7 +88,8 @@ def survey(plan: Plan, effects: Sequence[tuple[Effect, ...]], conditions: Condit
     ports = [V(t.node, EARTH) for t in terminals]
     scene, touches = build_scene(plan, conditions, ports, effects)
     kept = [k for k, p in enumerate(ports) if p in scene.index and _known(scene, p)]
-    answers = solve_rows(scene, [touches.all(e) for e in effects], [ports[k] for k in kept])
+    rows = encode(scene, [touches.all(e) for e in effects])
+    answers = solve_rows(scene, rows, [ports[k] for k in kept])
     at = [answers.at[ports[k]] for k in kept]
     return Survey(
         tuple(terminals[k] for k in kept),

@@ -25,7 +25,7 @@ from halfsplit.diagnosis.predict import (
     ports_of,
     ramp_figure,
 )
-from halfsplit.diagnosis.scene import Scene, Touch, Touches, build_scene, falsified
+from halfsplit.diagnosis.scene import Encoded, Scene, Touches, build_scene, encode
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.instruments import misread, show
 from halfsplit.instruments.instrument import Instrument
@@ -38,9 +38,10 @@ from halfsplit.wiring.plan import Plan
 
 Real = NDArray[np.float64]
 WILL_NOT_TRIP = "will not trip"
-REACH = 16.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
+REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH = 13.0
-MOST_ROWS = 420
+MOST_COARSE = 360
+MOST_ROWS = 300
 STEPS = (-1.2, -0.6, 0.0, 0.6, 1.2)  # finer severities inside a grid step, in its spreads
 STEP_SHARES = (0.12, 0.23, 0.30, 0.23, 0.12)
 STEP_SPREAD = 0.22  # log spread left about each finer severity
@@ -90,11 +91,14 @@ class Bench:
         keys: dict[object, int] = {}
         conditions = []
         self.questions: list[Question] = []
+        self.hiding: list[bool] = []  # scenes in which the fault was not showing
         for reading in self.readings:
-            key = reading.conditions.key()
+            hides = reading.showing is False
+            key = (reading.conditions.key(), hides)
             if key not in keys:
                 keys[key] = len(conditions)
                 conditions.append(reading.conditions)
+                self.hiding.append(hides)
             ports, load = ports_of(reading, plan)
             self.questions.append(
                 Question(reading, keys[key], ports, load, self._candidates(reading))
@@ -110,6 +114,15 @@ class Bench:
             self.scenes.append(scene)
             self.touches.append(touches)
             self.pulls.append(pulls_of(self.items, scene))
+        self.encoded = [self._encode(k) for k in range(len(self.scenes))]
+        self.stuck: dict[str, list[int]] = {}
+        self.false: list[tuple[int, ReadingChange]] = []
+        for h, effects in enumerate(hypotheses.effects):
+            for effect in effects:
+                if isinstance(effect, StateChange) and effect.state == WILL_NOT_TRIP:
+                    self.stuck.setdefault(effect.control, []).append(h)
+                elif isinstance(effect, ReadingChange):
+                    self.false.append((h, effect))
 
     def _circuits(self) -> frozenset[str]:
         """Circuits whose nuisances matter: those of the places read, and every faulty one's."""
@@ -124,6 +137,10 @@ class Bench:
                 order[I(element)] = None
             for a, b, _, _ in item.shunts:
                 order[V(a, b)] = None
+            if item.emf:
+                order[I(item.emf)] = None
+            if item.draw[0]:
+                order[V(*item.draw)] = None
         return list(order)
 
     def _candidates(self, reading: Reading) -> tuple[tuple[Instrument, float], ...]:
@@ -150,40 +167,38 @@ class Bench:
         return [p for q in self.questions if q.scene == scene for p in q.ports]
 
     def solve(
-        self, scene: int, effects: Sequence[tuple[Effect, ...]], also: Sequence[Functional] = ()
+        self,
+        scene: int,
+        rows: NDArray[np.intp],
+        size: Real | None = None,
+        also: Sequence[Functional] = (),
     ) -> Answers:
-        """Every row of ``effects`` solved in a scene. A forgotten load is unplugged with the rest."""
-        touches = self.touches[scene]
-        rows: list[list[Touch]] = [touches.all(row) for row in effects]
+        """Some hypotheses solved in a scene, each with its severity multiplied by ``size``."""
+        encoded = self.encoded[scene].part(rows, size)
         stuck = frozenset(
-            (h, e.control)
-            for h, row in enumerate(effects)
-            for e in row
-            if isinstance(e, StateChange) and e.state == WILL_NOT_TRIP
+            (int(i), device)
+            for device, which in self.stuck.items()
+            for i in np.flatnonzero(np.isin(rows, which))
         )
-        return solve_rows(self.scenes[scene], rows, self.ports(scene), also, stuck)
+        return solve_rows(self.scenes[scene], encoded, self.ports(scene), also, stuck)
 
-    def effects_of(self, rows: NDArray[np.intp], size: Real) -> list[list[tuple[Effect, ...]]]:
-        """Per scene, the effects of each row with its severity scaled; without what is unplugged."""
-        return [
-            [self._row_effects(int(h), float(s), scene) for h, s in zip(rows, size, strict=True)]
-            for scene in range(len(self.scenes))
-        ]
-
-    def _row_effects(self, h: int, size: float, scene: int) -> tuple[Effect, ...]:
-        effects = self.hypotheses.effects[h]
-        extra = int(self.hypotheses.forgotten[h])
-        own, forgotten = effects[: len(effects) - extra], effects[len(effects) - extra :]
-        if extra:
-            away = set(self.scenes[scene].conditions.unplugged)
-            if away & {"all", self.hypotheses.beyond[h]}:
-                forgotten = ()
-        if size != 1.0:
-            own = tuple(scaled(effect, size) for effect in own)
-        hiding = [q for q in self.questions if q.scene == scene and q.reading.showing is False]
-        if hiding and len(hiding) == sum(q.scene == scene for q in self.questions):
-            own = tuple(e for e in own if isinstance(e, ReadingChange))
-        return own + forgotten
+    def _encode(self, scene: int) -> Encoded:
+        """Every hypothesis in a scene, without what is unplugged there or hides."""
+        hyp, touches = self.hypotheses, self.touches[scene]
+        rows, extras = [], []
+        for effects, extra in zip(hyp.effects, hyp.forgotten, strict=True):
+            own = touches.all(effects[: len(effects) - extra])
+            more = touches.all(effects[len(effects) - extra :]) if extra else []
+            rows.append(own + more)
+            extras.append(len(more))
+        encoded = encode(self.scenes[scene], rows, extras)
+        away = set(self.scenes[scene].conditions.unplugged)
+        if away:
+            gone = np.array([bool(away & {"all", place}) for place in hyp.beyond])
+            encoded = encoded.without(encoded.extra & gone[:, None])
+        if self.hiding[scene]:
+            encoded = encoded.without(~encoded.extra)
+        return encoded
 
 
 def scaled(effect: Effect, size: float) -> Effect:
@@ -225,7 +240,7 @@ class Weigher:
         hyp = self.bench.hypotheses
         every = np.arange(len(hyp), dtype=np.intp)
         coarse = hyp.prior + self._coarse(every, np.ones(len(hyp)), hyp.spread)
-        keep = self._within(coarse, REACH, 3 * MOST_ROWS)
+        keep = self._within(coarse, REACH, MOST_COARSE)
         dropped = _left_out(coarse, keep)
         rows, size, share = self._finer(every[keep])
         fine = (
@@ -268,8 +283,7 @@ class Weigher:
 
     def _coarse(self, rows: NDArray[np.intp], size: Real, spread: Real) -> Real:
         """Generous log likelihood (K,): each figure by itself, with a slip term."""
-        effects = self.bench.effects_of(rows, size)
-        answers = [self.bench.solve(k, e) for k, e in enumerate(effects)]
+        answers = self._answers(rows, size)
         figures = self._predict(rows, answers, None)
         seen = self._sights(rows, answers)
         log = soften(seen).sum(axis=1) if seen.size else np.zeros(len(rows))
@@ -289,6 +303,9 @@ class Weigher:
             slip = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.measured) + 1.0))
             per.append(np.logaddexp(fits, slip).sum(axis=1) + math.log(share))
         return log + np.logaddexp.reduce(np.stack(per), axis=0)
+
+    def _answers(self, rows: NDArray[np.intp], size: Real) -> list[Answers]:
+        return [self.bench.solve(k, rows, size) for k in range(len(self.bench.scenes))]
 
     def _floating(self, answers: Sequence[Answers], count: int) -> NDArray[np.bool_]:
         columns = []
@@ -353,10 +370,10 @@ class Weigher:
         return () if index == SOUND else self.bench.hypotheses.faults[index].places
 
     def _falsify_sights(self, found: Real, rows: NDArray[np.intp]) -> Real:
-        for i, h in enumerate(rows):
-            for change in falsified(self.bench.hypotheses.effects[int(h)]):
-                if change.how != "lamp blown":
-                    continue
+        for h, change in self.bench.false:
+            if change.how != "lamp blown":
+                continue
+            for i in np.flatnonzero(rows == h):
                 for c, k in enumerate(self.sights):
                     reading = self.bench.questions[k].reading
                     if reading.kind == "glow" and reading.instrument:
@@ -427,8 +444,8 @@ class Weigher:
 
     def _falsify(self, rows: NDArray[np.intp], mean: Real) -> None:
         """What a faulty instrument shows instead."""
-        for i, h in enumerate(rows):
-            for change in falsified(self.bench.hypotheses.effects[int(h)]):
+        for h, change in self.bench.false:
+            for i in np.flatnonzero(rows == h):
                 for c, k in enumerate(self.figures):
                     reading = self.bench.questions[k].reading
                     if "all" not in change.instruments and reading.kind not in change.instruments:
@@ -440,8 +457,9 @@ class Weigher:
     def _last(self, rows: NDArray[np.intp], size: Real, share: Real, dropped: float) -> Weighed:
         """The last pass: all nuisances in one Gaussian."""
         bench = self.bench
-        effects = bench.effects_of(rows, size)
-        answers = [bench.solve(k, e, bench.pulls[k].functionals) for k, e in enumerate(effects)]
+        answers = [
+            bench.solve(k, rows, size, bench.pulls[k].functionals) for k in range(len(bench.scenes))
+        ]
         figures = self._predict(rows, answers, None)
         seen = self._sights(rows, answers)
         log = bench.hypotheses.prior[rows] + share
@@ -490,8 +508,7 @@ class Weigher:
         for c, k in enumerate(self.figures):
             q = bench.questions[k]
             J[:, c, :E] = self._slopes(q, answers[q.scene])
-        wiggled = bench.effects_of(rows, size * 1.1)
-        up = self._predict(rows, [bench.solve(k, e) for k, e in enumerate(wiggled)], None)
+        up = self._predict(rows, self._answers(rows, size * 1.1), None)
         here = self._predict(rows, answers, None)
         J[:, :, E] = (up.mean[0] - here.mean[0]) / math.log(1.1)
         spread = np.zeros((len(rows), E + 1))

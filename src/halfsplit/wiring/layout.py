@@ -74,7 +74,7 @@ class _Sheet:
 
 
 def lay_out(installation: Installation) -> Plan:
-    """Every element of the installation, in a fixed order. Pure; the same input gives the same plan."""
+    """Every element of the installation, in a fixed order: the same input, the same plan."""
     sheet = _Sheet()
     _stamp_supply(sheet, installation)
     for board in installation.boards:
@@ -346,7 +346,8 @@ def _stamp_point(sheet: _Sheet, inst: Installation, circuit: Circuit, point: Poi
                     scale="contact",
                 )
             )
-        if point.front:
+        passing = key in ("L1", "L2", "L3") and "L" in point.conductors
+        if point.front and not passing:
             sheet.add(
                 Element(
                     f"front {point.name} {key}",

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from halfsplit.network import Branch, Network, Shunt
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.layout import LINK_OHMS
-from halfsplit.wiring.plan import EARTH, Element, LoadPort, Plan
+from halfsplit.wiring.plan import EARTH, Element, LoadPort, Plan, node
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,31 +40,31 @@ def lower(plan: Plan, conditions: Conditions) -> Lowered:
         branches.append(Branch(f"link {k}", a, b, LINK_OHMS))
     shunts = [Shunt(c.id, c.a, c.b, c.siemens, 0.0 if dead else c.farads) for c in plan.couplings]
     loads = tuple(load for load in plan.loads if _drawing(load, conditions))
-    loads += tuple(
-        LoadPort(
-            f"added {place} {kind}",
-            place,
-            *_front(plan, place),
-            "",
-            kind,
-            watts,
-            0.0,
-            plan.volts,
-            True,
-            True,
-        )
-        for place, kind, watts in conditions.added
-    )
+    loads += tuple(_added(plan, *added) for added in conditions.added)
     omega = 0.0 if dead else 2 * math.pi * plan.hertz
     return Lowered(Network(EARTH, tuple(branches), tuple(shunts)), omega, loads, opened, conditions)
 
 
-def _front(plan: Plan, place: str) -> tuple[str, str]:
-    """Line and neutral where a lamp is put in at a place."""
+def _added(plan: Plan, place: str, kind: str, watts: float) -> LoadPort:
+    """A lamp or load put in at a place for the test, from line to neutral."""
     spot = next(s for s in plan.spots if s.name == place)
     line = next(key for key in ("L", "L1", "SL", "L2") if key in spot.conductors)
-    part = ":front" if spot.front else ""
-    return f"{place}.{line}{part}", f"{place}.N{part}"
+    part = "front" if spot.front else ""
+    a, b = node(place, line, part), node(place, "N", part)
+    return LoadPort(
+        f"added {place} {kind}",
+        place,
+        a,
+        b,
+        "",
+        kind,
+        watts,
+        0.0,
+        plan.volts,
+        True,
+        True,
+        spot.circuit,
+    )
 
 
 def _stands_open(plan: Plan, element: Element, conditions: Conditions) -> bool:
