@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.danger import dangers_of
 from halfsplit.diagnosis.groups import distances, linked, signatures, wandering
-from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses, enumerate_hypotheses
+from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
+from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
 from halfsplit.diagnosis.survey import Survey, holds, survey
 from halfsplit.diagnosis.weigh import Bench, Weighed, Weigher, scaled
@@ -19,9 +20,7 @@ from halfsplit.faults.words import describe
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.effects import Effect
-from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Installation
-from halfsplit.wiring.plan import Plan
 
 Real = NDArray[np.float64]
 GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
@@ -31,18 +30,22 @@ ALARMS = ("heat", "smell", "scorch", "smoke", "wet")
 
 
 def diagnose(
-    installation: Installation, readings: Sequence[Reading], plan: Plan | None = None
+    installation: Installation, readings: Sequence[Reading], prepared: Prepared | None = None
 ) -> Diagnosis:
     """Everything that could explain the readings, with how sure, where it hurts and why.
 
-    Deterministic: the order of the readings does not matter.
+    Deterministic: the order of the readings does not matter. ``prepared`` (of the same
+    installation) saves laying it out again at every step.
     """
-    plan = lay_out(installation) if plan is None else plan
-    readings = tuple(sorted(readings, key=_order))
-    hypotheses = enumerate_hypotheses(installation, plan)
-    bench = Bench(installation, plan, hypotheses, readings)
-    weighed = Weigher(bench).weigh()
-    return conclude(installation, plan, bench, weighed)
+    prepared = Prepared(installation) if prepared is None else prepared
+    bench, weighed = weigh(prepared, readings)
+    return conclude(bench, weighed)
+
+
+def weigh(prepared: Prepared, readings: Sequence[Reading]) -> tuple[Bench, Weighed]:
+    """The readings on the bench and the hypotheses weighed, for whoever wants more than the answer."""
+    bench = Bench(prepared, sorted(readings, key=_order))
+    return bench, Weigher(bench).weigh()
 
 
 def _order(reading: Reading) -> tuple[str, ...]:
@@ -62,9 +65,10 @@ def _order(reading: Reading) -> tuple[str, ...]:
     )
 
 
-def conclude(installation: Installation, plan: Plan, bench: Bench, weighed: Weighed) -> Diagnosis:
+def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
     """From weights to the answer."""
-    hyp = bench.hypotheses
+    prepared, hyp = bench.prepared, bench.hypotheses
+    installation, plan = prepared.installation, prepared.plan
     whole = float(np.logaddexp(np.logaddexp.reduce(weighed.log), weighed.none))
     weight = np.exp(weighed.log - whole)
     causes = _causes(hyp, weighed, weight)
@@ -75,9 +79,9 @@ def conclude(installation: Installation, plan: Plan, bench: Bench, weighed: Weig
     rows = sorted(
         set(chosen) | {int(k) for k in np.flatnonzero(weight >= 2.5e-4)} | {_sound_row(weighed)}
     )
-    live = survey(plan, [effects[k] for k in rows], AS_DESCRIBED)
+    live = survey(prepared, [effects[k] for k in rows], AS_DESCRIBED)
     at = {k: i for i, k in enumerate(rows)}
-    suspects = _suspects(installation, plan, causes, chosen, owner, effects, live, at)
+    suspects = _suspects(prepared, causes, chosen, owner, effects, live, at)
     places = [_places(hyp, int(weighed.rows[k])) for k in rows]
     dangers = dangers_of(
         live, weight[rows], [effects[k] for k in rows], places, installation.region, plan.volts
@@ -174,8 +178,7 @@ def _chosen(
 
 
 def _suspects(
-    installation: Installation,
-    plan: Plan,
+    prepared: Prepared,
     causes: tuple[Cause, ...],
     chosen: list[int],
     owner: list[int],
@@ -183,7 +186,8 @@ def _suspects(
     live: Survey,
     at: dict[int, int],
 ) -> tuple[Suspect, ...]:
-    dead = survey(plan, [effects[k] for k in chosen], Conditions(dead=True, unplugged=("all",)))
+    installation, plan = prepared.installation, prepared.plan
+    dead = survey(prepared, [effects[k] for k in chosen], Conditions(dead=True, unplugged=("all",)))
     features = signatures(live, plan.volts)[[at[k] for k in chosen]]
     gap = distances(owner, features, wandering(dead))
     count = max(owner) + 1

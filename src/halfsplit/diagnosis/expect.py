@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.diagnosis.hypotheses import Hypotheses, enumerate_hypotheses
+from halfsplit.diagnosis.hypotheses import Hypotheses
 from halfsplit.diagnosis.predict import chance_seen, figure
+from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.weigh import Bench
 from halfsplit.errors import NotFound
 from halfsplit.faults.catalogue import enumerate_faults
@@ -57,9 +58,9 @@ def expect(
 ) -> tuple[Expected, ...]:
     """What each reading would show, sound (``fault`` None) or with ``fault`` at ``severity``."""
     plan = lay_out(installation) if plan is None else plan
-    hypotheses = enumerate_hypotheses(installation, plan, () if fault is None else (fault,))
-    row = 0 if fault is None else _row(hypotheses, severity)
-    bench = Bench(installation, plan, hypotheses, readings)
+    prepared = Prepared(installation, plan, () if fault is None else (fault,))
+    row = 0 if fault is None else _row(prepared.hypotheses, severity)
+    bench = Bench(prepared, readings)
     rows = np.array([row], dtype=np.intp)
     answers = [bench.solve(k, rows) for k in range(len(bench.scenes))]
     found = []

@@ -46,6 +46,20 @@ class Hypotheses:
     def __len__(self) -> int:
         return len(self.effects)
 
+    def neighbours(self) -> NDArray[np.intp]:
+        """(H, 2): the rows of the next smaller and larger severity, itself where there is none."""
+        at = {
+            (int(f), int(s), b, int(n)): h
+            for h, (f, s, b, n) in enumerate(
+                zip(self.fault, self.severity, self.beyond, self.forgotten, strict=True)
+            )
+            if self.spread[h]
+        }
+        found = np.stack([np.arange(len(self))] * 2, axis=1)
+        for (f, s, b, n), h in at.items():
+            found[h] = at.get((f, s - 1, b, n), h), at.get((f, s + 1, b, n), h)
+        return found
+
 
 def _sized(effects: tuple[Effect, ...]) -> bool:
     """Whether the severity has a size: a finite added resistance or admittance."""

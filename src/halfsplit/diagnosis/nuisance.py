@@ -35,8 +35,8 @@ UNSEEN_AMPS = 1.2
 class Nuisance:
     """One log scale: prior ``spread``; ``series`` (element, ohm + j henry-part by omega) and
     ``shunts`` (a, b, siemens, farad) it scales; ``load`` (id) whose watts it scales; "supply"
-    scales every source. ``emf`` (an element) and ``draw`` (a, b) act by themselves: ``spread`` is then
-    volts or amperes, about nothing.
+    scales every source. ``emf`` (an element) acts by itself and ``draw`` (a, b) draws: ``spread`` is then volts or
+    amperes, about nothing.
     """
 
     name: str
@@ -122,7 +122,8 @@ class Pulls:
 
     ``weight`` (F, E) is + ohm for series, - siemens for shunts; ``spread`` (E,); ``supply`` (E,)
     marks the source; ``loads`` (E,) the load port each scales, -1 none; ``direct`` (F, E) marks
-    the volts and amperes that act by themselves.
+    the volts that act by themselves, ``draws`` the ports where something unseen may draw
+    ``spread`` amperes at ``volts``.
     """
 
     functionals: tuple[Functional, ...]
@@ -131,6 +132,8 @@ class Pulls:
     supply: NDArray[np.bool_]
     loads: NDArray[np.intp]
     direct: NDArray[np.complex128]
+    draws: tuple[tuple[V, int], ...]
+    volts: float
 
 
 def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
@@ -146,7 +149,7 @@ def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
                 entries.append((V(a, b), n, -admittance))
     present = scene.factored.branch_index
     lone = [(I(x.emf), n) for n, x in enumerate(items) if x.emf in present and not scene.dead]
-    lone += [(V(*x.draw), n) for n, x in enumerate(items) if x.draw[0] and not scene.dead]
+    draws = [(V(*x.draw), n) for n, x in enumerate(items) if x.draw[0] and not scene.dead]
     entries += [(functional, n, 0j) for functional, n in lone]
     entries = [x for x in entries if not isinstance(x[0], I) or x[0].branch in present]
     order = {g: k for k, g in enumerate(dict.fromkeys(x[0] for x in entries))}
@@ -164,6 +167,8 @@ def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
         np.array([item.supply and not scene.dead for item in items], dtype=np.bool_),
         np.array([ids.index(x.load) if x.load in ids else -1 for x in items], dtype=np.intp),
         direct,
+        tuple(draws),
+        scene.plan.volts,
     )
 
 
@@ -185,6 +190,12 @@ def sensitivities(
     there = answers.f[:, ks] - to_port * (y * v)
     result: NDArray[np.complex128] = (to_port / loading * there) @ pulls.weight
     result += (to_port / loading) @ pulls.direct
+    for draw, n in pulls.draws:
+        k = answers.at[draw]
+        g = 1.0 / pulls.volts
+        # Where the part hangs free this is no drift but a load: that is enumerated, not linear.
+        free = (1 + UNSEEN_AMPS * g * np.abs(answers.T[:, k, k])) ** 2
+        result[:, n] -= answers.T[:, k, at] / loading[:, 0] * g * answers.f[:, k] / free
     result[:, pulls.supply] += v
     for n in np.flatnonzero(pulls.loads >= 0):
         p = pulls.loads[n]

@@ -232,19 +232,32 @@ def build_scene(
     law = kept_laws(lowered)
     voc, Z = view.f0[ports][None, :], view.G[np.ix_(ports, ports)][None]
     rest = settle(voc, Z, law) if law else Settled(voc, voc, np.ones(1, dtype=np.bool_))
-    scene = Scene(
-        plan,
-        conditions,
-        lowered,
-        factored,
-        view,
-        index,
-        ports,
-        law,
-        rest,
-        () if conditions.dead or not conditions.energised else ways,
-    )
+    tripping = () if conditions.dead or not conditions.energised else ways
+    scene = Scene(plan, conditions, lowered, factored, view, index, ports, law, rest, tripping)
     return scene, touches
+
+
+def seen_through(scene: Scene, wanted: Sequence[Functional]) -> Scene:
+    """The scene with further functionals in its view, at no new factorisation.
+
+    Those of elements that stand open, or of nodes that do not exist here, are left out.
+    """
+    known = scene.factored
+    new = []
+    for functional in dict.fromkeys(wanted):
+        if functional in scene.index:
+            continue
+        if isinstance(functional, I):
+            if functional.branch in known.branch_index:
+                new.append(functional)
+        elif {functional.a, functional.b} <= known.node_index.keys():
+            new.append(functional)
+    if not new:
+        return scene
+    view = known.extend(scene.view, new)
+    start = len(scene.view.functionals)
+    index = {**scene.index, **{g: start + k for k, g in enumerate(new)}}
+    return replace(scene, view=view, index=index)
 
 
 @dataclass(frozen=True, slots=True)

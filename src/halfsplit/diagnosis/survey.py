@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from halfsplit.behaviour.body import worst_touch
 from halfsplit.diagnosis.result import Hold
-from halfsplit.diagnosis.scene import Scene, build_scene, encode
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.scene import Scene, seen_through
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.network import V
 from halfsplit.wiring.conditions import Conditions
@@ -82,14 +83,16 @@ def terminals_of(plan: Plan) -> tuple[Terminal, ...]:
     return tuple(found)
 
 
-def survey(plan: Plan, effects: Sequence[tuple[Effect, ...]], conditions: Conditions) -> Survey:
-    """Solve every terminal under each row of effects."""
-    terminals = terminals_of(plan)
+def survey(
+    prepared: Prepared, effects: Sequence[tuple[Effect, ...]], conditions: Conditions
+) -> Survey:
+    """Solve every terminal under each row of effects (of the catalogue's hypotheses)."""
+    terminals = terminals_of(prepared.plan)
+    base = prepared.base(conditions)
     ports = [V(t.node, EARTH) for t in terminals]
-    scene, touches = build_scene(plan, conditions, ports, effects)
-    kept = [k for k, p in enumerate(ports) if p in scene.index and _known(scene, p)]
-    rows = encode(scene, [touches.all(e) for e in effects])
-    answers = solve_rows(scene, rows, [ports[k] for k in kept])
+    scene = seen_through(base.scene, ports)
+    kept = [k for k, p in enumerate(ports) if p in scene.index]
+    answers = solve_rows(scene, base.rows(list(effects), scene), [ports[k] for k in kept])
     at = [answers.at[ports[k]] for k in kept]
     return Survey(
         tuple(terminals[k] for k in kept),
@@ -98,10 +101,6 @@ def survey(plan: Plan, effects: Sequence[tuple[Effect, ...]], conditions: Condit
         answers,
         scene,
     )
-
-
-def _known(scene: Scene, port: V) -> bool:
-    return port.a in scene.factored.node_index
 
 
 def holds(found: Survey, row: int) -> tuple[Hold, ...]:

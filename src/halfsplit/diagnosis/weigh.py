@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.evidence import agree, soften
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
-from halfsplit.diagnosis.nuisance import Pulls, nuisances, pulls_of, sensitivities
+from halfsplit.diagnosis.nuisance import Pulls, sensitivities
 from halfsplit.diagnosis.predict import (
     LOG_SCALE,
     Question,
@@ -25,7 +25,8 @@ from halfsplit.diagnosis.predict import (
     ports_of,
     ramp_figure,
 )
-from halfsplit.diagnosis.scene import Encoded, Scene, Touches, build_scene, encode
+from halfsplit.diagnosis.prepared import Base, Prepared
+from halfsplit.diagnosis.scene import Scene, seen_through
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.instruments import misread, show
 from halfsplit.instruments.instrument import Instrument
@@ -37,7 +38,6 @@ from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
 
 Real = NDArray[np.float64]
-WILL_NOT_TRIP = "will not trip"
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH = 13.0
 MOST_COARSE = 360
@@ -79,69 +79,35 @@ class Weighed:
 class Bench:
     """All scenes of a job, with what is asked of each: built once, weighed against any readings."""
 
-    def __init__(
-        self,
-        installation: Installation,
-        plan: Plan,
-        hypotheses: Hypotheses,
-        readings: Sequence[Reading],
-    ) -> None:
-        self.installation, self.plan, self.hypotheses = installation, plan, hypotheses
+    def __init__(self, prepared: Prepared, readings: Sequence[Reading]) -> None:
+        self.prepared = prepared
+        self.installation, self.plan = prepared.installation, prepared.plan
+        self.hypotheses = prepared.hypotheses
         self.readings = tuple(readings)
         keys: dict[object, int] = {}
-        conditions = []
+        self.bases: list[Base] = []
         self.questions: list[Question] = []
         self.hiding: list[bool] = []  # scenes in which the fault was not showing
         for reading in self.readings:
             hides = reading.showing is False
             key = (reading.conditions.key(), hides)
             if key not in keys:
-                keys[key] = len(conditions)
-                conditions.append(reading.conditions)
+                keys[key] = len(self.bases)
+                self.bases.append(prepared.base(reading.conditions))
                 self.hiding.append(hides)
-            ports, load = ports_of(reading, plan)
+            ports, load = ports_of(reading, self.plan)
             self.questions.append(
                 Question(reading, keys[key], ports, load, self._candidates(reading))
             )
-        self.items = nuisances(installation, plan, self._circuits())
-        self.scenes: list[Scene] = []
-        self.touches: list[Touches] = []
-        self.pulls: list[Pulls] = []
-        wanted = self._nuisance_functionals()
-        for k, condition in enumerate(conditions):
-            asked = [p for q in self.questions if q.scene == k for p in q.ports]
-            scene, touches = build_scene(plan, condition, [*asked, *wanted], hypotheses.effects)
-            self.scenes.append(scene)
-            self.touches.append(touches)
-            self.pulls.append(pulls_of(self.items, scene))
-        self.encoded = [self._encode(k) for k in range(len(self.scenes))]
-        self.stuck: dict[str, list[int]] = {}
-        self.false: list[tuple[int, ReadingChange]] = []
-        for h, effects in enumerate(hypotheses.effects):
-            for effect in effects:
-                if isinstance(effect, StateChange) and effect.state == WILL_NOT_TRIP:
-                    self.stuck.setdefault(effect.control, []).append(h)
-                elif isinstance(effect, ReadingChange):
-                    self.false.append((h, effect))
-
-    def _circuits(self) -> frozenset[str]:
-        """Circuits whose nuisances matter: those of the places read, and every faulty one's."""
-        return frozenset(c.name for c in self.installation.circuits)
-
-    def _nuisance_functionals(self) -> list[Functional]:
-        from halfsplit.network import I, V
-
-        order: dict[Functional, None] = {}
-        for item in self.items:
-            for element, _, _ in item.series:
-                order[I(element)] = None
-            for a, b, _, _ in item.shunts:
-                order[V(a, b)] = None
-            if item.emf:
-                order[I(item.emf)] = None
-            if item.draw[0]:
-                order[V(*item.draw)] = None
-        return list(order)
+        self.scenes: list[Scene] = [
+            seen_through(base.scene, self.ports(k)) for k, base in enumerate(self.bases)
+        ]
+        self.pulls: list[Pulls] = [base.pulls for base in self.bases]
+        self.encoded = [
+            base.hidden() if hides else base.encoded
+            for base, hides in zip(self.bases, self.hiding, strict=True)
+        ]
+        self.false = prepared.false
 
     def _candidates(self, reading: Reading) -> tuple[tuple[Instrument, float], ...]:
         found = candidates(reading.kind, reading.instrument, self.installation.region)
@@ -177,28 +143,13 @@ class Bench:
         encoded = self.encoded[scene].part(rows, size)
         stuck = frozenset(
             (int(i), device)
-            for device, which in self.stuck.items()
+            for device, which in self.prepared.stuck.items()
             for i in np.flatnonzero(np.isin(rows, which))
         )
-        return solve_rows(self.scenes[scene], encoded, self.ports(scene), also, stuck)
-
-    def _encode(self, scene: int) -> Encoded:
-        """Every hypothesis in a scene, without what is unplugged there or hides."""
-        hyp, touches = self.hypotheses, self.touches[scene]
-        rows, extras = [], []
-        for effects, extra in zip(hyp.effects, hyp.forgotten, strict=True):
-            own = touches.all(effects[: len(effects) - extra])
-            more = touches.all(effects[len(effects) - extra :]) if extra else []
-            rows.append(own + more)
-            extras.append(len(more))
-        encoded = encode(self.scenes[scene], rows, extras)
-        away = set(self.scenes[scene].conditions.unplugged)
-        if away:
-            gone = np.array([bool(away & {"all", place}) for place in hyp.beyond])
-            encoded = encoded.without(encoded.extra & gone[:, None])
-        if self.hiding[scene]:
-            encoded = encoded.without(~encoded.extra)
-        return encoded
+        ports = self.ports(scene)
+        if also:
+            ports = [*ports, *(draw for draw, _ in self.pulls[scene].draws)]
+        return solve_rows(self.scenes[scene], encoded, ports, also, stuck)
 
 
 def scaled(effect: Effect, size: float) -> Effect:
@@ -239,15 +190,12 @@ class Weigher:
         """The three passes."""
         hyp = self.bench.hypotheses
         every = np.arange(len(hyp), dtype=np.intp)
-        coarse = hyp.prior + self._coarse(every, np.ones(len(hyp)), hyp.spread)
+        beside = hyp.neighbours()
+        coarse = hyp.prior + self._coarse(every, np.ones(len(hyp)), beside, 0.5)
         keep = self._within(coarse, REACH, MOST_COARSE)
         dropped = _left_out(coarse, keep)
         rows, size, share = self._finer(every[keep])
-        fine = (
-            hyp.prior[rows]
-            + share
-            + self._coarse(rows, size, np.where(share < 0, STEP_SPREAD, 0.0))
-        )
+        fine = hyp.prior[rows] + share + self._coarse(rows, size, _steps(rows, share), 0.6)
         keep = self._within(fine, FINE_REACH, MOST_ROWS)
         dropped += _left_out(fine, keep)
         rows, size, share = rows[keep], size[keep], share[keep]
@@ -281,8 +229,14 @@ class Weigher:
             np.array([x[2] for x in out]),
         )
 
-    def _coarse(self, rows: NDArray[np.intp], size: Real, spread: Real) -> Real:
-        """Generous log likelihood (K,): each figure by itself, with a slip term."""
+    def _coarse(
+        self, rows: NDArray[np.intp], size: Real, beside: NDArray[np.intp], reach: float
+    ) -> Real:
+        """Generous log likelihood (K,): each figure by itself, with a slip term.
+
+        ``beside`` (K, 2) are the rows of the next smaller and larger severity (itself where there
+        is none); a figure may be ``reach`` of the way to theirs.
+        """
         answers = self._answers(rows, size)
         figures = self._predict(rows, answers, None)
         seen = self._sights(rows, answers)
@@ -292,11 +246,11 @@ class Weigher:
         per = []
         floating = self._floating(answers, len(rows))
         loose = np.hypot(COARSE_SPREAD, np.where(floating, COARSE_FLOATING, 0.0))
-        loose = np.hypot(loose, spread[:, None])
         for a, share in enumerate(figures.shares):
             mean = figures.mean[a]
             width = np.where(self.logged, 1.0 + loose, np.abs(mean) * loose)
-            noise = np.hypot(figures.noise[a], width)
+            step = np.maximum(np.abs(mean[beside[:, 0]] - mean), np.abs(mean[beside[:, 1]] - mean))
+            noise = np.hypot(np.hypot(figures.noise[a], width), reach * np.minimum(step, 1e9))
             z = np.clip((self.measured - mean) / noise, -40, 40)
             fits = -0.5 * z**2 - np.log(noise) - 0.919 + figures.sure[a]
             # A generous slip term: any figure may be far off, at a price.
@@ -503,7 +457,7 @@ class Weigher:
     ) -> tuple[Real, Real]:
         """(J (K, n, E + 1), spread (K, E + 1)): every nuisance, and last the severity itself."""
         bench, n = self.bench, len(self.figures)
-        E = len(bench.items)
+        E = len(bench.prepared.items)
         J = np.zeros((len(rows), n, E + 1))
         for c, k in enumerate(self.figures):
             q = bench.questions[k]
@@ -581,6 +535,20 @@ class Weigher:
 
 NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
 NONE_SIGHT = 0.35  # an observation under a cause nobody thought of
+
+
+def _steps(rows: NDArray[np.intp], share: Real) -> NDArray[np.intp]:
+    """(K, 2): the finer severities before and after each, itself at the ends of its run."""
+    at = np.arange(rows.size)
+    before, after = np.maximum(at - 1, 0), np.minimum(at + 1, rows.size - 1)
+    same = share < 0
+    return np.stack(
+        [
+            np.where(same & (rows[before] == rows), before, at),
+            np.where(same & (rows[after] == rows), after, at),
+        ],
+        axis=1,
+    )
 
 
 def _left_out(log: Real, keep: NDArray[np.intp]) -> float:

@@ -121,6 +121,38 @@ class Factored:
         Differences are taken before the solve, never between entries of M: on a floating
         circuit those are 1e12 ohm and their difference would be lost.
         """
+        plus, minus, padded = self._columns(functionals)
+        x = np.append(self.x, 0.0)
+        return View(
+            tuple(functionals),
+            padded[plus] - padded[minus],
+            x[plus] - x[minus],
+            self.network.drive,
+            _places(functionals),
+        )
+
+    def extend(self, view: View, functionals: Sequence[Functional]) -> View:
+        """The same view with further functionals at its end; only their columns are solved."""
+        if not functionals:
+            return view
+        plus, minus, padded = self._columns(functionals)
+        before, after = self.encode(view.functionals)
+        across = padded[before] - padded[after]
+        own = padded[plus] - padded[minus]
+        x = np.append(self.x, 0.0)
+        every = (*view.functionals, *functionals)
+        return View(
+            every,
+            np.block([[view.G, across], [across.T, own]]),
+            np.concatenate([view.f0, x[plus] - x[minus]]),
+            view.drive,
+            _places(every),
+        )
+
+    def _columns(
+        self, functionals: Sequence[Functional]
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[Any]]:
+        """(plus, minus, A \\ F padded by a zero row) of some functionals."""
         plus, minus = self.encode(functionals)
         s, n = len(functionals), self.size
         padded = np.zeros((n + 1, s), dtype=self.x.dtype)
@@ -129,15 +161,11 @@ class Factored:
         np.add.at(padded, (minus, columns), -1.0)
         padded[:n] = self.solve(padded[:n])
         padded[n] = 0.0
-        x = np.append(self.x, 0.0)
-        at = {functional: k for k, functional in reversed(list(enumerate(functionals)))}
-        return View(
-            tuple(functionals),
-            padded[plus] - padded[minus],
-            x[plus] - x[minus],
-            self.network.drive,
-            at,
-        )
+        return plus, minus, padded
+
+
+def _places(functionals: Sequence[Functional]) -> dict[Functional, int]:
+    return {functional: k for k, functional in reversed(list(enumerate(functionals)))}
 
 
 def factorise(network: Network, omega: float) -> Factored:
