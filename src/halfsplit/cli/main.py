@@ -1,0 +1,79 @@
+"""The commands. Nothing heavy is imported until a command runs, so that help comes at once."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from halfsplit.bootstrap import prepare
+
+app = typer.Typer(
+    name="halfsplit",
+    help="Finds which wire, joint, device or appliance is at fault, and where, from readings "
+    "taken on site.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+File = Annotated[str, typer.Argument(metavar="FILE", help='A written form, "-" for standard input')]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of words")]
+
+
+@app.command()
+def diagnose(file: File, as_json: AsJson = False) -> None:
+    """What could explain the readings, where it hurts, and what to check next."""
+    from halfsplit.cli import commands
+
+    commands.diagnose(file, as_json)
+
+
+@app.command()
+def predict(
+    file: File,
+    as_json: AsJson = False,
+    fault: Annotated[str, typer.Option(help="Id of a fault; see --faults")] = "",
+    severity: Annotated[str, typer.Option(help="How bad, by name; see --faults")] = "",
+    faults: Annotated[bool, typer.Option("--faults", help="List every fault and its id")] = False,
+) -> None:
+    """What readings would show: nothing wrong, or with one named fault."""
+    from halfsplit.cli import commands
+
+    commands.predict(file, as_json, fault, severity, faults)
+
+
+@app.command()
+def validate(file: File, as_json: AsJson = False) -> None:
+    """What a written form was understood to say, and what it leaves unknown."""
+    from halfsplit.cli import commands
+
+    commands.validate(file, as_json)
+
+
+@app.command()
+def demo(
+    name: Annotated[str, typer.Argument(metavar="[NAME]", help="Which one; see --list")] = "",
+    list_: Annotated[bool, typer.Option("--list", help="Name the demos")] = False,
+    form: Annotated[bool, typer.Option("--form", help="Print only its written form")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Work through a made-up fault, from the call to the answer."""
+    from halfsplit.cli import commands
+
+    commands.demo(name, list_, form, as_json)
+
+
+@app.command()
+def forms() -> None:
+    """How to write a form: every key, with examples."""
+    from halfsplit.cli import commands
+
+    commands.forms()
+
+
+def run() -> None:
+    """Start the command line."""
+    prepare()
+    app()

@@ -1,0 +1,1 @@
+"""What is told, as data: readings in words, the ladder, what holds each conductor."""

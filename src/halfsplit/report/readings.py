@@ -1,0 +1,211 @@
+"""A reading in words: where, between what, what was shown, with what, in which conditions."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from halfsplit.errors import NotInTable
+from halfsplit.faults.words import conductor_words, joined, terminal_words
+from halfsplit.instruments.catalogue import instrument
+from halfsplit.instruments.reading import Reading
+from halfsplit.quantity import amps, ohms, volts
+from halfsplit.wiring.conditions import Conditions
+from halfsplit.wiring.model import Installation, Region
+from halfsplit.wiring.plan import EARTH
+
+UNITS = {"volts": "V", "ohms": "Ω", "megohms": "Ω", "loop": "Ω", "amps": "A", "ramp": "A"}
+PRINTED = {"V": volts, "Ω": ohms, "A": amps}
+BOUNDS = {"=": "", "~": "about ", ">": "over ", "<": "under "}
+OVER_RANGE = 0.99e9  # ohm or volt: predictions are cut off there
+
+_LETTERS: dict[Region, dict[str, str]] = {
+    "uk": {},
+    "eu": {},
+    "na": {"L": "H", "E": "G", "SL": "SH"},
+    "au": {"L": "A", "SL": "SA"},
+}
+_WORKS = {"works": "works", "dead": "does not work", "weak": "works weakly"}
+_GLOW = {
+    "off": "stays dark",
+    "glimmer": "glimmers",
+    "dim": "is dim",
+    "normal": "is lit normally",
+    "bright": "is too bright",
+    "flicker": "flickers",
+}
+_TRIPS = {
+    "holds": "holds",
+    "at once": "trips at once",
+    "seconds": "trips within seconds",
+    "minutes": "trips after minutes",
+    "trips": "trips",
+}
+_SENSE = {
+    "buzz": "buzzes",
+    "heat": "is hot",
+    "smell": "smells of burning",
+    "scorch": "is scorched",
+    "smoke": "smokes",
+    "flicker": "flickers",
+    "wet": "is wet",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One reading in words. ``what`` is what it is between or about, ``shown`` what was found."""
+
+    place: str
+    what: str
+    shown: str
+    instrument: str
+    conditions: str
+
+    @property
+    def line(self) -> str:
+        """All of it but the place, for its rung: "L–E 236 V, multimeter, main switch off"."""
+        parts = (f"{self.what} {self.shown}".strip(), self.instrument, self.conditions)
+        return ", ".join(part for part in parts if part)
+
+
+def letter(key: str, region: Region) -> str:
+    """The letter that stands for a conductor: L, N, E; H, N, G in North America."""
+    return _LETTERS[region].get(key, key)
+
+
+def figure_words(kind: str, value: float | None) -> str:
+    """A figure in its unit as an instrument shows it: "236 V", "over range"."""
+    if value is None:
+        return ""
+    unit = UNITS[kind]
+    if unit == "Ω" and (math.isinf(value) or value >= OVER_RANGE):
+        return "over range"
+    if math.isinf(value):
+        return "over range"
+    return PRINTED[unit](value)
+
+
+def told(reading: Reading, installation: Installation) -> Told:
+    """A reading in the words of the installation's region."""
+    region = installation.region
+    place = place_of(reading, installation)
+    seen = "" if reading.showing is not False else "fault not showing"
+    settled = "" if reading.settled else "would not settle"
+    conditions = condition_words(reading.conditions, installation, reading.kind)
+    extra = ", ".join(x for x in (conditions, settled, seen) if x)
+    return Told(
+        place,
+        _what(reading, installation, place),
+        _shown(reading),
+        _by(reading, region),
+        extra,
+    )
+
+
+def place_of(reading: Reading, installation: Installation) -> str:
+    """The place whose rung a reading belongs on; "" where it belongs to none."""
+    if reading.place:
+        return reading.place
+    places = [p.name for p in installation.points()] + [b.name for b in installation.boards]
+    for text in (reading.of, reading.a):
+        for place in sorted(places, key=len, reverse=True):
+            if text == place or text.startswith((f"{place}.", f"{place}/")):
+                return place
+    for circuit in installation.circuits:
+        if reading.of in (circuit.name, circuit.device.name):
+            return circuit.board
+    return installation.boards[0].name
+
+
+def _by(reading: Reading, region: Region) -> str:
+    if not reading.instrument:
+        return "" if reading.kind in ("works", "trips", "touch", "sense", "glow") else "meter?"
+    try:
+        return instrument(reading.instrument).title(region)
+    except NotInTable:
+        return reading.instrument
+
+
+def _what(reading: Reading, installation: Installation, place: str) -> str:
+    region = installation.region
+    if reading.kind == "amps":
+        return f"current in {joined(reading.conductors)}"
+    if reading.kind == "ramp":
+        return f"{reading.of}, ramp"
+    if reading.kind in ("works", "glow") and not reading.a:
+        named = reading.of.rpartition("/")[2]
+        return "" if named == place else named
+    if reading.kind == "trips":
+        return reading.of
+    if reading.kind in ("sense", "lamps"):
+        return "" if reading.kind == "sense" else "lamps"
+    if reading.kind == "touch":
+        other = "" if reading.b == EARTH else f" and {_end(reading.b, place, installation)}"
+        return f"{_end(reading.a, place, installation)}{other}:"
+    a, b = _end(reading.a, place, installation), _end(reading.b, place, installation)
+    dead = {"ohms": "dead ", "megohms": "insulation ", "loop": "loop ", "proved dead": ""}
+    joint = "–" if len(a) < 3 and len(b) < 3 else " to "
+    lamp = "lamp " if reading.kind == "glow" else ""
+    del region
+    return f"{dead.get(reading.kind, '')}{lamp}{a}{joint}{b}"
+
+
+def _end(node: str, place: str, installation: Installation) -> str:
+    """One end of a reading: a letter at its own place, else with the place."""
+    region = installation.region
+    if node == EARTH:
+        return conductor_words("earth", region)
+    load, _, end = node.rpartition(":")
+    if "/" in load and end == "frame":
+        where, _, name = load.partition("/")
+        return f"case of {name}" if where == place else f"case of {name} at {where}"
+    where, _, rest = node.rpartition(".") if "." in node else (node, "", "")
+    key, _, part = rest.partition(":")
+    if where == place:
+        plain = part in ("", "front") or part.startswith(("way ", "group "))
+        return letter(key, region) if plain else f"{letter(key, region)} ({part})"
+    if not key:
+        return terminal_words(node, region, installation)
+    return f"{letter(key, region)} at {where}"
+
+
+def _shown(reading: Reading) -> str:
+    if reading.kind == "touch":
+        return reading.seen
+    if reading.kind == "lamps":
+        return " ".join(
+            f"{pair} {({'1': 'lit', '0': 'dark'}).get(seen, 'not said')}"
+            for pair, seen in zip(("L–N", "L–E", "N–E"), reading.seen, strict=False)
+        )
+    words = {"works": _WORKS, "glow": _GLOW, "trips": _TRIPS, "sense": _SENSE}.get(reading.kind)
+    if words is not None:
+        return words.get(reading.seen, reading.seen)
+    if reading.kind == "proved dead":
+        return reading.seen
+    return BOUNDS[reading.bound] + figure_words(reading.kind, reading.value)
+
+
+def condition_words(given: Conditions, installation: Installation, kind: str = "") -> str:
+    """Conditions in a few words; nothing for those described."""
+    region = installation.region
+    off = [f"{name} off" for name in given.off]
+    on = [f"{name} on" for name in given.on]
+    set_ = [f"{name} {position}" for name, position in given.positions]
+    away = ["all unplugged" if x == "all" else f"{x} unplugged" for x in given.unplugged]
+    plugged = [f"{name} on" for name in given.plugged]
+    links = [
+        f"link from {terminal_words(a, region, installation)} to "
+        f"{terminal_words(b, region, installation)}"
+        for a, b in given.links
+    ]
+    lifted = [f"{x.removeprefix('joint ')} lifted" for x in given.lifted]
+    added = [f"{kind} {watts:.0f} W put in at {place}" for place, kind, watts in given.added]
+    states = []
+    if given.dead and kind not in ("ohms", "megohms"):
+        states.append("isolated")
+    if given.warm:
+        states.append("warm")
+    if not given.energised:
+        states.append("supply off")
+    return ", ".join([*off, *on, *set_, *away, *plugged, *links, *lifted, *added, *states])

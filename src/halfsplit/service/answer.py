@@ -1,0 +1,82 @@
+"""From a written form to the whole answer: what could explain it, where it hurts, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from halfsplit.diagnosis.diagnose import conclude, weigh
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Cause, Compared, Danger, Diagnosis
+from halfsplit.errors import raise_if_errors
+from halfsplit.form import Job, read_with_problems
+from halfsplit.problems import Problem
+from halfsplit.report.ladder import Ladder, ladders
+from halfsplit.report.reasons import reasons
+from halfsplit.service.told import Telling, telling
+from halfsplit.wiring.effects import Effect
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A job's whole answer. ``ladders`` and ``why`` are for the leading cause."""
+
+    job: Job
+    warnings: tuple[Problem, ...]
+    diagnosis: Diagnosis
+    compared: tuple[Compared, ...]
+    ladders: tuple[Ladder, ...]
+    why: tuple[str, ...]
+    told: Telling
+
+
+def read(text: str | bytes, name: str) -> tuple[Job, tuple[Problem, ...]]:
+    """The job a written form says, with the warnings noted on the way.
+
+    Raises: BadInput with every problem found, each with its place and what is accepted.
+    """
+    job, problems = read_with_problems(text, name)
+    raise_if_errors(problems)
+    assert job is not None  # a job is missing only with errors noted
+    return job, problems
+
+
+def ask(job: Job, warnings: tuple[Problem, ...] = ()) -> Answer:
+    """Everything that could explain a job's readings, with the ladder of the leading cause."""
+    prepared = Prepared(job.installation)
+    bench, weighed = weigh(prepared, job.readings)
+    diagnosis = conclude(bench, weighed)
+    effects = leading_effects(diagnosis)
+    compared = in_typed_order(job, diagnosis.readings)
+    drawn = ladders(
+        job.installation, prepared.plan, diagnosis.holds, effects, compared, diagnosis.dangers
+    )
+    why = reasons(job.installation, diagnosis.holds, diagnosis.sound_holds)
+    told = telling(job, diagnosis)
+    return Answer(job, warnings, diagnosis, compared, drawn, why, told)
+
+
+def leading_effects(diagnosis: Diagnosis) -> tuple[Effect, ...]:
+    """The effects of the leading cause at its likeliest severity; none when nothing is wrong."""
+    cause = diagnosis.suspects[0].members[0] if diagnosis.suspects else None
+    return effects_of(cause) if cause else ()
+
+
+def effects_of(cause: Cause) -> tuple[Effect, ...]:
+    """The effects of a cause at its likeliest severity."""
+    if cause.fault is None:
+        return ()
+    name = cause.severities[0][0] if cause.severities else ""
+    steps: Mapping[str, tuple[Effect, ...]] = {s.name: s.effects for s in cause.fault.severities}
+    return steps.get(name, cause.fault.severities[0].effects)
+
+
+def in_typed_order(job: Job, compared: tuple[Compared, ...]) -> tuple[Compared, ...]:
+    """Compared readings in the order in which the person typed them."""
+    order = {id(reading): k for k, reading in enumerate(job.readings)}
+    return tuple(sorted(compared, key=lambda c: order.get(id(c.reading), len(order))))
+
+
+def shocks(dangers: tuple[Danger, ...]) -> tuple[Danger, ...]:
+    """The dangers of touch among all."""
+    return tuple(d for d in dangers if d.kind == "shock")
