@@ -2,6 +2,7 @@
 
 from halfsplit.jobs.chain import FIRST, Chain, seal, verify
 from halfsplit.jobs.events import (
+    CallAnswered,
     Event,
     FormSet,
     JobOpened,
@@ -15,11 +16,13 @@ from halfsplit.jobs.events import (
     ReadingTaken,
     ReadingWithdrawn,
     RecordIssued,
+    Secured,
     TestTaken,
 )
 
 __all__ = [
     "FIRST",
+    "CallAnswered",
     "Chain",
     "Event",
     "FormSet",
@@ -34,6 +37,7 @@ __all__ = [
     "ReadingTaken",
     "ReadingWithdrawn",
     "RecordIssued",
+    "Secured",
     "TestTaken",
     "seal",
     "verify",

@@ -122,6 +122,20 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class CallAnswered:
+    """The questions of the call were answered again; ``call`` holds every answer as it is now."""
+
+    call: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Secured:
+    """An alarm was answered: people kept away, isolated, proved dead. ``how`` says it in words."""
+
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class RecordIssued:
     """A record was handed over; ``carries`` is the seal printed on it, ``to`` who received it."""
 
@@ -160,6 +174,8 @@ KINDS: Mapping[str, type[Any]] = types.MappingProxyType(
         "left safe": LeftSafe,
         "observation": Observation,
         "note": Note,
+        "call answered": CallAnswered,
+        "secured": Secured,
         "record issued": RecordIssued,
     }
 )
