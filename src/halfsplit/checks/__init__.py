@@ -1,0 +1,1 @@
+"""The next check: what is safe first, then what settles most for the least time."""

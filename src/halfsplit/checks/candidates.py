@@ -1,0 +1,270 @@
+"""Every check that the installation and the tools at hand allow; which are safe is decided later."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from halfsplit.checks.check import Check
+from halfsplit.checks.looks import looks
+from halfsplit.checks.site import BELIEVED, Site
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
+from halfsplit.wiring.model import Circuit
+from halfsplit.wiring.plan import Spot, node
+
+UNPLUGGED = Conditions(unplugged=("all",))
+DEAD = Conditions(dead=True, unplugged=("all",))
+LAMP_WATTS = 60.0
+JOINTS_FROM = 0.01  # belief in a place from which its joints are worth a check of their own
+
+
+def candidates(site: Site) -> tuple[Check, ...]:
+    """All checks, each once, without those already done."""
+    done = {_key(r) for r in site.readings}
+    found: dict[str, Check] = {}
+    for check in _all(site):
+        if check.reading is not None and _key(check.reading) in done:
+            continue
+        found.setdefault(check.id, check)
+    return tuple(found.values())
+
+
+def _all(site: Site) -> Iterator[Check]:
+    yield from looks(site)
+    yield from _seen(site)
+    lamp = _lamp_beyond(site)
+    for spot in site.places:
+        yield from _live(site, spot, lamp)
+        yield from _dead(site, spot)
+    for circuit in _circuits(site):
+        yield from _insulation(site, circuit)
+        yield from _clamps(site, circuit)
+        yield from _ring(site, circuit)
+
+
+def _key(reading: Reading) -> tuple[object, ...]:
+    ends = frozenset((reading.a, reading.b))
+    loads = reading.instrument in ("low impedance", "two-pole load")
+    return (reading.kind, ends, frozenset(reading.conductors), reading.of,
+            reading.conditions.key(), loads)  # fmt: skip
+
+
+def _circuits(site: Site) -> tuple[Circuit, ...]:
+    """Circuits of the places worth a reading, in the order of the places."""
+    found = {c.name: c for s in site.places if (c := site.circuit_of(s.name))}
+    return tuple(found.values())
+
+
+def line_keys(spot: Spot) -> tuple[str, ...]:
+    """Line conductors at a place, a switched line last."""
+    plain = [k for k in spot.conductors if k.startswith("L")]
+    return (*plain, *(k for k in spot.conductors if k.startswith("SL")))
+
+
+def terminal(spot: Spot, key: str) -> str:
+    """The node a probe reaches: the front contact where a plug goes, else the terminal."""
+    return node(spot.name, key, "front" if spot.front else "")
+
+
+def pairs(spot: Spot) -> tuple[tuple[str, str], ...]:
+    """Pairs worth a reading: each line to neutral and earth, neutral to earth, line to line."""
+    lines = line_keys(spot)
+    back = [k for k in ("N", "E") if k in spot.conductors]
+    found = [(line, b) for line in lines[:3] for b in back]
+    if len(back) == 2:
+        found.append(("N", "E"))
+    return (*found, *combinations([k for k in lines if k.startswith("L")], 2))
+
+
+def _lamp_beyond(site: Site) -> Conditions | None:
+    """Everything out but one lamp at the end of the circuit most suspected."""
+    for spot in site.places:
+        if spot.front and not spot.downstream and {"N"} < set(spot.conductors):
+            if any(k in spot.conductors for k in ("L", "L1", "SL", "L2")):
+                return Conditions(unplugged=("all",), added=((spot.name, "filament", LAMP_WATTS),))
+    return None
+
+
+def _live(site: Site, spot: Spot, lamp: Conditions | None) -> Iterator[Check]:
+    plug = spot.front
+    kind, access = ("volts", "plug") if plug else ("open volts", "cover")
+    meter = site.tool("multimeter", "two-pole", "moving coil")
+    low = site.tool("low impedance", "two-pole load")
+    ways = [AS_DESCRIBED, UNPLUGGED]
+    if lamp is not None and lamp.added[0][0] and spot.circuit == _of(site, lamp.added[0][0]):
+        ways.append(lamp)
+    for a, b in pairs(spot):
+        for number, conditions in enumerate(ways):
+            if meter:
+                yield _port(kind, spot, a, b, "volts", meter, conditions, access, f"{number}")
+        if low and plug:
+            yield _port("loaded volts", spot, a, b, "volts", low, AS_DESCRIBED, access, "low")
+    loop = site.tool("loop low", "loop")
+    if loop and plug and "E" in spot.conductors and line_keys(spot):
+        yield _port("loop", spot, line_keys(spot)[0], "E", "loop", loop, UNPLUGGED, access, "")
+    if plug and site.tool("plug tester") and {"N", "E"} <= set(spot.conductors):
+        yield Check(
+            f"lamps {spot.name}", "lamps", "plug-in tester", spot.name, "plug tester",
+            Reading(f"lamps {spot.name}", "lamps", of=spot.name, instrument="plug tester",
+                    place=spot.name), AS_DESCRIBED, access, spot.circuit,
+        )  # fmt: skip
+
+
+def _of(site: Site, place: str) -> str:
+    circuit = site.circuit_of(place)
+    return circuit.name if circuit else ""
+
+
+def _port(
+    kind: str,
+    spot: Spot,
+    a: str,
+    b: str,
+    reads: str,
+    instrument: str,
+    conditions: Conditions,
+    access: str,
+    tag: str,
+) -> Check:
+    id = f"{kind} {spot.name} {a}-{b} {tag}".rstrip()
+    reading = Reading(id, reads, terminal(spot, a), terminal(spot, b), instrument=instrument,  # type: ignore[arg-type]
+                      conditions=conditions, place=spot.name)  # fmt: skip
+    return Check(id, kind, f"{a}-{b}", spot.name, instrument, reading, conditions, access,
+                 spot.circuit)  # fmt: skip
+
+
+def _dead(site: Site, spot: Spot) -> Iterator[Check]:
+    """Continuity from the board to a place: a wandering lead, or a link at the board."""
+    meter, circuit = site.tool("continuity", "meter ohms"), site.circuit_of(spot.name)
+    if not meter or circuit is None:
+        return
+    access = "plug" if spot.front else "cover"
+    starts = {
+        core.start for run in circuit.runs if run.start == circuit.board for core in run.cores
+    }
+    for key in spot.conductors:
+        if key not in starts:
+            continue
+        id = f"lead {spot.name} {key}"
+        reading = Reading(id, "ohms", site.home(circuit, key), terminal(spot, key),
+                          instrument=meter, conditions=DEAD, place=spot.name)  # fmt: skip
+        yield Check(id, "lead", key, spot.name, meter, reading, DEAD, access, circuit.name)
+    if site.region != "na" and circuit.shape != "ring":
+        yield from _linked(site, spot, circuit, meter, access)
+    if site.belief.get(spot.name, 0.0) >= JOINTS_FROM and spot.access != "sealed":
+        yield from _joints(site, spot, circuit, meter)
+
+
+def _linked(site: Site, spot: Spot, circuit: Circuit, meter: str, access: str) -> Iterator[Check]:
+    line = next((k for k in ("L", "L1") if k in spot.conductors), "")
+    for other in ("E", "N"):
+        if not line or other not in spot.conductors:
+            continue
+        link = (site.home(circuit, line), site.home(circuit, other))
+        conditions = Conditions(dead=True, unplugged=("all",), links=(link,))
+        yield _port("link", spot, line, other, "ohms", meter, conditions, access, "")
+
+
+def _joints(site: Site, spot: Spot, circuit: Circuit, meter: str) -> Iterator[Check]:
+    """Across each joint of an opened place, from the core to the terminal it should meet."""
+    suspected = {
+        part
+        for cause in site.diagnosis.causes
+        if cause.fault and cause.probability >= BELIEVED
+        for part in cause.fault.parts
+    }
+    for e in site.plan.elements:
+        if e.kind == "joint" and e.at == (spot.name,) and e.id in suspected:
+            id = f"across {e.id}"
+            reading = Reading(id, "ohms", e.a, e.b, instrument=meter, conditions=DEAD,
+                              place=spot.name)  # fmt: skip
+            yield Check(id, "joint", e.conductor, spot.name, meter, reading, DEAD, "cover",
+                        circuit.name)  # fmt: skip
+
+
+def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
+    """Between the circuit's conductors at its way, everything out."""
+    keys = [k for k, _ in circuit.legs]
+    starts = {
+        core.start for run in circuit.runs if run.start == circuit.board for core in run.cores
+    }
+    home = {k: site.home(circuit, k) for k in (*keys, "N", "E") if k in starts}
+    lifted = _neutral_joints(site, circuit)
+    for a, b in combinations(home, 2):
+        low = "insulation 250" if {a, b} == {"L", "N"} else "insulation 500"
+        tester = site.tool(low, "insulation 500", "insulation 250")
+        if not tester:
+            continue
+        conditions, ends = DEAD, (home[a], home[b])
+        if "N" in (a, b) and lifted:
+            conditions = Conditions(
+                dead=True, unplugged=("all",), lifted=tuple(j for j, _ in lifted)
+            )
+            ends = tuple(lifted[0][1] if k == "N" else home[k] for k in (a, b))
+            if len(lifted) > 1 and circuit.shape != "ring":
+                continue  # several neutrals leave the board: no one end to test from
+        id = f"insulation {circuit.name} {a}-{b}"
+        reading = Reading(id, "megohms", *ends, instrument=tester, conditions=conditions,
+                          place=circuit.board)  # fmt: skip
+        yield Check(id, "insulation", f"{a}-{b}", circuit.board, tester, reading, conditions,
+                    "board", circuit.name)  # fmt: skip
+
+
+def _neutral_joints(site: Site, circuit: Circuit) -> list[tuple[str, str]]:
+    """(joint, core end) of the circuit's neutrals at its board: lifted for an insulation test."""
+    if "N" in circuit.device.poles:
+        return []
+    return [
+        (f"joint {circuit.board} N {run.name}", node(circuit.board, "N", run.name))
+        for run in circuit.runs
+        for place, key in ((run.start, "start"), (run.end, "end"))
+        if place == circuit.board and any(getattr(core, key) == "N" for core in run.cores)
+    ]
+
+
+def _clamps(site: Site, circuit: Circuit) -> Iterator[Check]:
+    clamp = site.tool("leakage clamp", "clamp")
+    runs = [r for r in circuit.runs if r.start == circuit.board]
+    if not clamp or circuit.shape == "ring" or len(runs) != 1:
+        return
+    cores = {core.start: f"core {runs[0].name} {core.start}" for core in runs[0].cores}
+    lines = [k for k in cores if k.startswith("L")]
+    sets = [(k,) for k in (*lines, "N", "E") if k in cores]
+    if "N" in cores:
+        sets.append((*lines, "N"))
+    for keys in sets:
+        id = f"clamp {circuit.name} {'+'.join(keys)}"
+        reading = Reading(id, "amps", conductors=tuple(cores[k] for k in keys), instrument=clamp,
+                          conditions=AS_DESCRIBED, place=circuit.board)  # fmt: skip
+        yield Check(id, "clamp", "+".join(keys), circuit.board, clamp, reading, AS_DESCRIBED,
+                    "board", circuit.name)  # fmt: skip
+
+
+def _ring(site: Site, circuit: Circuit) -> Iterator[Check]:
+    """End to end of each conductor of a ring, both ends out; there are no rings in North America."""
+    meter = site.tool("continuity", "meter ohms")
+    ends = [r for r in circuit.runs if circuit.board in (r.start, r.end)]
+    if not meter or circuit.shape != "ring" or len(ends) != 2 or site.region == "na":
+        return
+    for key in ("L", "N", "E"):
+        lifted = tuple(f"joint {circuit.board} {key} {run.name}" for run in ends)
+        conditions = Conditions(dead=True, lifted=lifted)
+        a, b = (node(circuit.board, key, run.name) for run in ends)
+        id = f"ring {circuit.name} {key}"
+        reading = Reading(id, "ohms", a, b, instrument=meter, conditions=conditions,
+                          place=circuit.board)  # fmt: skip
+        yield Check(id, "ring", key, circuit.board, meter, reading, conditions, "board",
+                    circuit.name)  # fmt: skip
+
+
+def _seen(site: Site) -> Iterator[Check]:
+    """What the people there can say: does this work."""
+    for circuit in _circuits(site):
+        for load in site.plan.loads:
+            if load.circuit == circuit.name and load.connected and load.on:
+                id = f"works {load.id}"
+                reading = Reading(id, "works", of=load.id, conditions=AS_DESCRIBED,
+                                  place=load.place)  # fmt: skip
+                yield Check(id, "question", load.id, load.place, "", reading, AS_DESCRIBED,
+                            "none", circuit.name)  # fmt: skip

@@ -1,0 +1,249 @@
+"""The next check: what is safe, then what settles most per minute, and when to stop measuring."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from halfsplit.checks import words
+from halfsplit.checks.candidates import candidates
+from halfsplit.checks.check import Check, Considered, Proposal, Refused
+from halfsplit.checks.costs import KINDS, State, minutes
+from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, information, screen
+from halfsplit.checks.hazards import livened
+from halfsplit.checks.outcomes import group_names, outcomes
+from halfsplit.checks.safety import cautions, live, sift
+from halfsplit.checks.site import Site, look_round
+from halfsplit.checks.trial import Rows, Shown, Trial, believed_rows
+from halfsplit.checks.why import why
+from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.diagnosis.weigh import Bench, Weighed
+from halfsplit.wiring.conditions import AS_DESCRIBED
+from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan
+
+SETTLED = 0.95  # belief in one suspect group at which measuring further is not worth its minutes
+NOTHING = 0.02  # bits below which a check settles nothing
+EXACT = 40  # checks whose gain is worked out exactly, the most promising by a quick look
+OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """A check with what it settles (bits), what it takes (minutes), and what it would show."""
+
+    check: Check
+    shown: Shown
+    gain: float
+    minutes: float
+
+    @property
+    def rate(self) -> float:
+        """Bits per minute."""
+        return self.gain / self.minutes
+
+    @property
+    def score(self) -> float:
+        """Bits per minute with live work's risk as minutes: dead before live at equal worth."""
+        return self.gain / (self.minutes + KINDS[self.check.kind].wariness)
+
+
+def propose(
+    installation: Installation,
+    plan: Plan,
+    bench: Bench,
+    weighed: Weighed,
+    diagnosis: Diagnosis,
+    tools: Sequence[str] = (),
+    limit: int = 3,
+    *,
+    state: State | None = None,
+    sources: Sequence[str] = (),
+) -> tuple[Proposal, ...]:
+    """The next checks, best first, each with what its outcomes would mean.
+
+    ``tools`` are instrument ids at hand (none: the usual ones); ``sources`` other sources than the
+    supply; ``state`` what lasts from earlier checks.
+    """
+    return consider(
+        installation, plan, bench, weighed, diagnosis, tools, limit, state=state, sources=sources
+    ).proposals
+
+
+def consider(
+    installation: Installation,
+    plan: Plan,
+    bench: Bench,
+    weighed: Weighed,
+    diagnosis: Diagnosis,
+    tools: Sequence[str] = (),
+    limit: int = 3,
+    *,
+    state: State | None = None,
+    sources: Sequence[str] = (),
+) -> Considered:
+    """The next checks with those refused and why, and whether to stop measuring."""
+    site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
+    rows = believed_rows(bench.hypotheses, weighed)
+    allowed, refused = sift(candidates(site), site)
+    trial = Trial(plan, rows, allowed, site.places, bench.hypotheses)
+    rows = replace(rows, weight=_looked(trial, rows, site))
+    groups = grouped(diagnosis, trial.ids)
+    settled = _settled(rows, groups)
+    used = by_cause(trial.ids) if settled else groups
+    scored = _score(allowed, trial, rows, used, site)
+    if settled:
+        scored = [s for s in scored if s.check.looks or s.check.kind == "joint"]
+    scored, more = _safe(scored, trial, site, limit + 1)
+    names = group_names(diagnosis, groups.count)
+    proposals = tuple(
+        _proposal(s, scored, rows, groups, site, names, (*refused, *more), trial)
+        for s in scored[:limit]
+    )
+    stop = _stop(settled, scored, rows, groups, diagnosis)
+    if site.alarm:
+        proposals = (_isolate(site), *proposals)[:limit]
+    return Considered(proposals, (*refused, *more), stop, len(allowed) + len(refused))
+
+
+def _looked(trial: Trial, rows: Rows, site: Site) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Belief after places were opened and nothing was found there."""
+    weight = rows.weight.copy()
+    if site.state.looked:
+        hit = {
+            c.fault.id: 0.15
+            for c in site.diagnosis.causes
+            if c.fault and len(c.fault.places) == 1 and c.fault.places[0] in site.state.looked
+        }
+        weight *= np.array([hit.get(i, 1.0) for i in trial.ids])
+        weight *= (1 - rows.none) / max(float(weight.sum()), 1e-300)
+    return weight
+
+
+def _settled(rows: Rows, groups: Grouped) -> bool:
+    return bool(groups.gather(rows.weight).max() >= SETTLED)
+
+
+def _score(
+    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
+) -> list[Scored]:
+    """Every check with its gain, best score first; exact where a quick look promises most."""
+    tried = [(c, s) for c in checks if (s := trial.shown(c)) is not None]
+    if not tried:
+        return []
+    quick = screen([s for _, s in tried], rows, groups)
+    cost = np.array([minutes(c, site.state, site.behind(c.where)) for c, _ in tried])
+    wary = np.array([KINDS[c.kind].wariness for c, _ in tried])
+    order = np.argsort(-quick / (cost + wary), kind="stable")[:EXACT]
+    scored = [
+        Scored(*tried[k], information(binned(tried[k][1]), rows, groups), float(cost[k]))
+        for k in order
+    ]
+    scored = [s for s in scored if s.gain >= NOTHING]
+    scored.sort(key=lambda s: (-round(s.score, 9), s.check.id))
+    otherwise = any(not (live(s.check) and s.check.access == "cover") and s.gain >= OTHERWISE
+                    for s in scored)  # fmt: skip
+    if otherwise:
+        scored = [s for s in scored if not (live(s.check) and s.check.access == "cover")]
+    return scored
+
+
+def _safe(
+    scored: list[Scored], trial: Trial, site: Site, limit: int
+) -> tuple[list[Scored], list[Refused]]:
+    """The best checks that put no dangerous current on metalwork under any cause believed."""
+    kept: list[Scored] = []
+    refused: list[Refused] = []
+    for one in scored:
+        if len(kept) >= limit:
+            break
+        found = livened(trial, one.check) if live(one.check) else None
+        if found is not None and found.dangerous:
+            cause = trial.ids[found.row] or "nothing wrong"
+            reason = (
+                f"it would put {found.during * 1e3:.0f} mA through somebody who touches "
+                f"{found.node.split(':')[0]} if it is {cause}"
+            )
+            refused.append(Refused(one.check, 5, reason, one.gain))
+            continue
+        if any(_same_place(one, other) for other in kept):
+            continue
+        kept.append(one)
+    return kept, refused
+
+
+def _same_place(one: Scored, other: Scored) -> bool:
+    """Whether a check asks what another asks, only in other conditions, and settles no more."""
+    a, b = one.check, other.check
+    return (a.where, a.what, a.kind) == (b.where, b.what, b.kind) and one.gain <= other.gain * 1.2
+
+
+def _proposal(
+    one: Scored,
+    scored: Sequence[Scored],
+    rows: Rows,
+    groups: Grouped,
+    site: Site,
+    names: tuple[object, ...],
+    refused: Sequence[Refused],
+    trial: Trial,
+) -> Proposal:
+    check = one.check
+    bands = outcomes(check, one.shown, binned(one.shown), rows, groups, names)  # type: ignore[arg-type]
+    return Proposal(
+        words.what(check, site),
+        words.where(check, site),
+        words.conditions(check, site),
+        one.minutes,
+        one.gain,
+        one.rate,
+        bands,
+        words.steps(check, site),
+        cautions(check, site),
+        check,
+        why(one, scored, refused, site),
+    )
+
+
+def _stop(
+    settled: bool,
+    scored: Sequence[Scored],
+    rows: Rows,
+    groups: Grouped,
+    diagnosis: Diagnosis,
+) -> str:
+    """Why measuring further is not worth it; empty while it is."""
+    share = groups.gather(rows.weight)
+    best = int(np.argmax(share))
+    if settled:
+        found = diagnosis.suspects[best] if best < len(diagnosis.suspects) else None
+        places = " and ".join(found.places) if found else ""
+        return f"one suspect holds {share[best]:.0%}: open {places} and look" if places else (
+            f"one suspect holds {share[best]:.0%}")  # fmt: skip
+    if not scored:
+        order = np.argsort(-share, kind="stable")[:2]
+        says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
+        places = " or ".join(dict.fromkeys(p for s in says for p in s.places[:1]))
+        return f"no allowed check tells the leading suspects apart; open {places} and look"
+    return ""
+
+
+def _isolate(site: Site) -> Proposal:
+    """The first line until it is answered: no gain, and nothing before it."""
+    board = site.installation.boards[0].name
+    check = Check("isolate", "isolate", "isolate", board, "two-pole", None, AS_DESCRIBED, "board")
+    return Proposal(
+        words.what(check, site),
+        words.where(check, site),
+        "before anything else",
+        KINDS["isolate"].minutes,
+        0.0,
+        0.0,
+        (),
+        words.steps(check, site),
+        cautions(check, site),
+        check,
+        "heat, smell, water, damage or a shock was reported: nothing is measured until it is safe",
+    )

@@ -1,0 +1,178 @@
+"""What each kind of check costs: minutes, disturbance, what must be so first, which tools.
+
+One table. All minutes are judgement: an electrician at work in a furnished building. What lasts
+(isolated, a cover off, a lead laid out) is paid once: ``State`` remembers it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from halfsplit.checks.check import Check
+
+JUDGEMENT = "judgement"
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """One kind of check.
+
+    ``minutes`` at its place, everything else being ready. ``disturbs`` 0 (nothing) to 1 (what is
+    touched may itself be mended or broken). ``access``: plug, cover, board, none. ``needs``: dead,
+    live, lead, link, lifted, unplugged. ``hazards`` are words for what can hurt. ``tools``: any one
+    of these instruments. ``wariness`` are minutes added in the comparison for the risk of live work,
+    so that dead comes before live, and a plug before an opened accessory, at equal worth.
+    """
+
+    kind: str
+    title: str
+    minutes: float
+    disturbs: float
+    access: str
+    needs: tuple[str, ...]
+    hazards: tuple[str, ...]
+    tools: tuple[str, ...]
+    wariness: float
+    reason: str = JUDGEMENT
+
+
+METERS = ("multimeter", "two-pole", "moving coil")
+OHMMETERS = ("continuity", "meter ohms")
+INSULATION = ("insulation 500", "insulation 250")
+_LIVE = ("live parts behind the shutters",)
+_OPEN = ("bare live terminals within reach", "arc when a probe slips")
+
+_ROWS = (
+    Cost("question", "a question, or a glance", 0.5, 0.0, "none", (), (), (), 0.0),
+    Cost("devices", "look at every device and switch", 1.0, 0.0, "none", (), (), (), 0.0),
+    Cost("meter", "prove the instrument on a known source", 1.0, 0.0, "none", (), (), (), 0.2),
+    Cost("elsewhere", "try the appliance elsewhere", 3.0, 0.1, "plug", (), (), (), 0.2),
+    Cost("volts", "volts at a plug", 0.7, 0.0, "plug", ("live",), _LIVE, METERS, 0.4),
+    Cost("loaded volts", "volts under the tester's own load", 0.8, 0.0, "plug", ("live",),
+         (*_LIVE, "livens what hangs free"), ("low impedance", "two-pole load"), 0.6),
+    Cost("open volts", "volts behind an opened cover", 1.5, 0.2, "cover", ("live",), _OPEN, METERS,
+         6.0),
+    Cost("lamps", "a plug-in tester", 0.4, 0.0, "plug", ("live",), ("may mislead",),
+         ("plug tester",), 0.2),
+    Cost("loop", "live loop test", 1.5, 0.0, "plug", ("live",),
+         (*_LIVE, "full voltage on frames if the earth is open"), ("loop low", "loop"), 0.8),
+    Cost("clamp", "clamp at the board", 2.0, 0.0, "board", ("live",), _OPEN,
+         ("leakage clamp", "clamp"), 2.0),
+    Cost("holds", "does the device hold", 2.0, 0.1, "none", ("live",), ("closes on a fault",), (),
+         1.5),
+    Cost("lead", "continuity with a wandering lead", 2.0, 0.1, "plug", ("dead", "lead"), (),
+         OHMMETERS, 0.0),
+    Cost("link", "continuity with a link at the board", 1.5, 0.1, "plug",
+         ("dead", "link", "lifted"), (), OHMMETERS, 0.0),
+    Cost("ring", "ring ends", 4.0, 0.3, "board", ("dead", "lifted"), (), OHMMETERS, 0.0),
+    Cost("insulation", "insulation", 2.0, 0.1, "board", ("dead", "unplugged"),
+         ("the test voltage stays on cables until discharged",), INSULATION, 0.0),
+    Cost("joint", "continuity across a joint", 2.0, 0.4, "cover", ("dead",), (), OHMMETERS, 0.0),
+    Cost("open", "open it, look and tug", 4.0, 0.6, "cover", ("dead",), (), (), 0.0),
+    Cost("isolate", "isolate, keep people away, prove dead", 5.0, 0.0, "board", (), _OPEN,
+         ("two-pole",), 0.0),
+)  # fmt: skip
+
+KINDS: MappingProxyType[str, Cost] = MappingProxyType({row.kind: row for row in _ROWS})
+
+# What lasts, in minutes: paid when the state changes. All judgement.
+WALK = 1.0  # to another place
+ISOLATE = 5.0  # switch off, lock, notice, prove dead
+ENERGISE = 2.0  # covers on, links out, switch on
+BOARD_COVER = 3.0
+COVER = 3.0
+FLOOR = 20.0
+LOFT = 8.0
+UNPLUG = 2.0
+LEAD = 2.0  # lay out the wandering lead, null it
+LINK = 3.0  # lift the line at its device, make the link
+LIFT_ENDS = 4.0
+LAMP = 1.0  # put a lamp in somewhere
+REPLUG = 1.0
+
+BEHIND = MappingProxyType({"cover": COVER, "floor": FLOOR, "loft": LOFT, "plug": COVER})
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What has been done already and lasts.
+
+    ``at`` is where one stands ("" the board), ``isolated`` whether proved dead and still off,
+    ``unplugged`` whether everything is out, ``open`` places with their cover off, ``lead`` laid
+    out, ``link`` the circuit and pair linked at the board, ``lamp`` where a lamp was put in,
+    ``looked`` places opened without finding anything.
+    """
+
+    at: str = ""
+    isolated: bool = False
+    unplugged: bool = False
+    board_open: bool = False
+    open: frozenset[str] = frozenset()
+    lead: bool = False
+    link: str = ""
+    lamp: str = ""
+    looked: frozenset[str] = frozenset()
+
+    def after(self, check: Check) -> State:
+        """The state once a check has been done."""
+        needs = KINDS[check.kind].needs
+        touched = replace(
+            self,
+            at=check.where,
+            isolated=check.dead or check.kind == "isolate" or (self.isolated and not needs),
+            unplugged="all" in check.conditions.unplugged if needs else self.unplugged,
+            open=self.open | {check.where} if check.access == "cover" else self.open,
+            board_open=self.board_open or check.access == "board" or check.dead,
+            lead=check.kind == "lead" or self.lead,
+            link=_link(check) if check.dead else self.link if not needs else "",
+            lamp=_lamp(check) if needs else self.lamp,
+        )
+        if "live" in needs:
+            return replace(touched, link="", open=frozenset())
+        return touched
+
+
+def _link(check: Check) -> str:
+    return repr((check.conditions.links, check.conditions.lifted))
+
+
+def _lamp(check: Check) -> str:
+    return repr(check.conditions.added)
+
+
+def minutes(check: Check, state: State, behind: str = "cover") -> float:
+    """Minutes for a check from where one stands, the change of conditions included.
+
+    ``behind`` is what must be opened to reach the terminals: cover, floor or loft.
+    """
+    cost = KINDS[check.kind]
+    total = cost.minutes
+    if cost.access == "none" and not cost.needs:
+        return total + (WALK if check.kind == "devices" and state.at else 0.0)
+    total += WALK if check.where != state.at else 0.0
+    total += _conditions(check, state, cost)
+    if check.access == "board" and not state.board_open:
+        total += BOARD_COVER
+    if check.access == "cover" and check.where not in state.open:
+        total += BEHIND.get(behind, COVER)
+    return total
+
+
+def _conditions(check: Check, state: State, cost: Cost) -> float:
+    total = 0.0
+    if "dead" in cost.needs and not state.isolated:
+        total += ISOLATE
+    if "live" in cost.needs and state.isolated:
+        total += ENERGISE + (COVER if state.open else 0.0)
+    out = "all" in check.conditions.unplugged
+    if cost.needs and out != state.unplugged:
+        total += UNPLUG if out else REPLUG
+    if check.conditions.added and state.lamp != _lamp(check):
+        total += LAMP
+    if "lead" in cost.needs and not state.lead:
+        total += LEAD
+    if check.dead and (check.conditions.links or check.conditions.lifted):
+        if state.link != _link(check):
+            total += LIFT_ENDS if check.conditions.lifted else LINK
+    return total

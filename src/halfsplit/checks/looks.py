@@ -1,0 +1,105 @@
+"""Looks: checks that find a fault by seeing it, with the chance that they do (judgement)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from halfsplit.checks.check import Check
+from halfsplit.checks.site import BELIEVED, Site
+from halfsplit.faults.fault import Fault
+from halfsplit.wiring.conditions import Conditions
+from halfsplit.wiring.effects import Added, ReadingChange, StateChange
+
+DEAD = Conditions(dead=True, unplugged=("all",))
+SEEN_AT_PLACE = 0.85  # a joint, contact or crossing in an opened box, looked at and tugged
+SEEN_SLIGHT = 0.5  # the same where the added resistance is under an ohm
+SEEN_IN_CABLE = 0.15  # damage to a cable between places, from either end
+SEEN_STATE = 0.97  # a device or switch that stands open
+SEEN_METER = 0.97
+SEEN_ELSEWHERE = 0.95
+OPEN_FROM = 0.005  # belief in a place from which opening it is worth considering
+VISIBLE = ("joint", "contact", "pole", "switch", "link")
+
+
+def looks(site: Site) -> Iterator[Check]:
+    """Looks at the devices, the instrument, appliances, and inside each suspected place."""
+    faults = [
+        (c.fault, c.probability)
+        for c in site.diagnosis.causes
+        if c.fault and c.probability >= BELIEVED / 4
+    ]
+    states = tuple((f.id, SEEN_STATE) for f, _ in faults if _all(f, StateChange) and not _stuck(f))
+    if states:
+        yield Check("look devices", "devices", "devices and switches", _board(site), finds=states)
+    meter = tuple((f.id, SEEN_METER) for f, _ in faults if _all(f, ReadingChange))
+    if meter:
+        yield Check("look meter", "meter", "the instrument", "", finds=meter)
+    yield from _elsewhere(site, faults)
+    yield from _opened(site, faults)
+
+
+def _board(site: Site) -> str:
+    return site.installation.boards[0].name
+
+
+def _all(fault: Fault, kind: type) -> bool:
+    return all(isinstance(e, kind) for s in fault.severities for e in s.effects)
+
+
+def _stuck(fault: Fault) -> bool:
+    return any(
+        isinstance(e, StateChange) and e.state == "will not trip"
+        for s in fault.severities
+        for e in s.effects
+    )
+
+
+def _elsewhere(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
+    """An appliance tried on a socket known to be good."""
+    ids = {load.id: load for load in site.plan.loads if load.connected}
+    mine: dict[str, list[tuple[str, float]]] = {}
+    for fault, _ in faults:
+        owner = next((p for p in fault.parts if p in ids), "")
+        owner = owner or next(
+            (i for p in fault.parts for i in ids if p.startswith(f"flex {i} ")), ""
+        )
+        if owner and not _all(fault, StateChange):
+            mine.setdefault(owner, []).append((fault.id, SEEN_ELSEWHERE))
+    for owner, finds in mine.items():
+        load = ids[owner]
+        yield Check(f"elsewhere {owner}", "elsewhere", owner, load.place, access="plug",
+                    circuit=load.circuit, finds=tuple(finds))  # fmt: skip
+
+
+def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
+    """Inside each suspected place, isolated: what a look and a tug would find there."""
+    elements = {e.id: e for e in site.plan.elements}
+    found: dict[str, list[tuple[str, float]]] = {}
+    belief: dict[str, float] = {}
+    for fault, probability in faults:
+        for place in fault.places:
+            at_place = any(
+                elements[p].kind in VISIBLE and elements[p].at == (place,)
+                for p in fault.parts
+                if p in elements
+            ) or (len(fault.places) == 1 and not _all(fault, StateChange))
+            chance = SEEN_AT_PLACE if at_place and len(fault.places) == 1 else SEEN_IN_CABLE
+            if _slight(fault):
+                chance *= SEEN_SLIGHT
+            found.setdefault(place, []).append((fault.id, chance))
+            belief[place] = belief.get(place, 0.0) + probability * chance
+    boards = {b.name for b in site.installation.boards}
+    for place, finds in found.items():
+        reachable = place in site.points or place in boards
+        if belief[place] < OPEN_FROM or not reachable or place in site.state.looked:
+            continue
+        yield Check(f"open {place}", "open", place, place, "", None, DEAD,
+                    "board" if place in boards else "cover",
+                    site.circuits[place].name if place in site.circuits else "",
+                    tuple(finds))  # fmt: skip
+
+
+def _slight(fault: Fault) -> bool:
+    ohms = [e.ohms for s in fault.severities for e in s.effects if isinstance(e, Added)]
+    return bool(ohms) and max(ohms) < 1.0 and all(math.isfinite(x) for x in ohms)

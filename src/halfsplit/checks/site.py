@@ -1,0 +1,201 @@
+"""What is known of the site when the next check is chosen: places, tools, what was done already."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.checks.costs import State
+from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.instruments.catalogue import INSTRUMENTS
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.layout import bar
+from halfsplit.wiring.model import Circuit, Installation, Point
+from halfsplit.wiring.plan import Plan, Spot, node
+
+USUAL_TOOLS = (
+    "multimeter",
+    "low impedance",
+    "two-pole",
+    "plug tester",
+    "test lamp",
+    "continuity",
+    "insulation 250",
+    "insulation 500",
+    "loop low",
+    "clamp",
+    "leakage clamp",
+)
+MOST_PLACES = 14
+BELIEVED = 1e-3  # a cause above this counts for safety and for where to look
+EARTHED_OHMS = 5.0  # a protective conductor measured below this is continuous: judgement
+LIMIT_OHMS = 1e6  # an insulation reading above this lets a device be closed again
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Everything candidates and rules ask about.
+
+    ``places`` are the spots worth a reading, those nearest the suspects first; ``belief`` by place;
+    ``earthed`` places whose protective conductor was measured dead; ``tripped`` circuits behind a
+    device that parted at once and have had no dead test since; ``alarm`` is heat, smell, shock or
+    water reported and nothing proved dead since.
+    """
+
+    installation: Installation
+    plan: Plan
+    readings: tuple[Reading, ...]
+    diagnosis: Diagnosis
+    tools: tuple[str, ...]
+    state: State
+    sources: tuple[str, ...]
+    places: tuple[Spot, ...]
+    belief: dict[str, float]
+    points: dict[str, Point]
+    circuits: dict[str, Circuit]
+    earthed: frozenset[str]
+    tripped: frozenset[str]
+    alarm: bool
+
+    @property
+    def region(self) -> str:
+        """The region, whose words and habits apply."""
+        return self.installation.region
+
+    def tool(self, *ids: str) -> str:
+        """The first of these instruments that is at hand, "" for none."""
+        return next((one for one in ids if one in self.tools), "")
+
+    def circuit_of(self, place: str) -> Circuit | None:
+        """The circuit a point is on; None for boards and the origin."""
+        return self.circuits.get(place)
+
+    def neutral_bar(self, circuit: Circuit) -> str:
+        """The node of a circuit's neutral at its board."""
+        if "N" in circuit.device.poles or circuit.device.residual_amps:
+            return node(circuit.board, "N", f"way {circuit.name}")
+        board = next(b for b in self.installation.boards if b.name == circuit.board)
+        return bar(board, circuit.name, "N")
+
+    def home(self, circuit: Circuit, key: str) -> str:
+        """The board's end of a conductor of a circuit: its way, bar or earth bar."""
+        if key == "E":
+            return node(circuit.board, "E")
+        if key == "N":
+            return self.neutral_bar(circuit)
+        return node(circuit.board, key, f"way {circuit.name}")
+
+    def behind(self, place: str) -> str:
+        """What must be opened to reach the terminals at a place: cover, floor, loft or sealed."""
+        point = self.points.get(place)
+        return "cover" if point is None or point.access == "plug" else point.access
+
+
+def look_round(
+    installation: Installation,
+    plan: Plan,
+    readings: Sequence[Reading],
+    diagnosis: Diagnosis,
+    tools: Sequence[str] = (),
+    state: State | None = None,
+    sources: Sequence[str] = (),
+) -> Site:
+    """The site as its description, readings and suspects show it."""
+    points = {p.name: p for c in installation.circuits for p in c.points}
+    circuits = {p.name: c for c in installation.circuits for p in c.points}
+    belief = _belief(diagnosis)
+    known = tuple(one for one in tools if one in INSTRUMENTS) or USUAL_TOOLS
+    return Site(
+        installation,
+        plan,
+        tuple(readings),
+        diagnosis,
+        known,
+        state or State(),
+        tuple(sources),
+        _places(plan, diagnosis, belief, circuits),
+        belief,
+        points,
+        circuits,
+        _earthed(readings),
+        _tripped(readings, plan),
+        diagnosis.alarm and not (state or State()).isolated and not _proved(readings),
+    )
+
+
+def _belief(diagnosis: Diagnosis) -> dict[str, float]:
+    """Belief that the fault is at each place."""
+    found: dict[str, float] = {}
+    for cause in diagnosis.causes:
+        for place in cause.fault.places if cause.fault else ():
+            found[place] = found.get(place, 0.0) + cause.probability / len(cause.fault.places)  # type: ignore[union-attr]
+    return found
+
+
+def _places(
+    plan: Plan, diagnosis: Diagnosis, belief: dict[str, float], circuits: dict[str, Circuit]
+) -> tuple[Spot, ...]:
+    """Points on the circuits that are suspected, where suspects sit and next to them first."""
+    suspected: dict[str, float] = {}
+    for cause in diagnosis.causes:
+        if cause.fault and cause.fault.circuit:
+            name = cause.fault.circuit
+            suspected[name] = suspected.get(name, 0.0) + cause.probability
+    if not suspected:
+        suspected = {c.name: 1.0 for c in circuits.values()}
+    worth: dict[str, float] = {}
+    for spot in plan.spots:
+        if spot.name not in circuits or spot.access == "sealed":
+            continue
+        share = suspected.get(spot.circuit, 0.0)
+        worth[spot.name] = belief.get(spot.name, 0.0) + 0.02 * share
+        if not spot.downstream:
+            worth[spot.name] += 0.2 * share  # an end tells of everything before it
+    spots = {s.name: s for s in plan.spots}
+    order = sorted(worth, key=lambda name: -round(worth[name], 9))
+    kept = [name for name in order if worth[name] > 1e-4][:MOST_PLACES] or order[:MOST_PLACES]
+    return tuple(spots[name] for name in kept)
+
+
+def _proved(readings: Sequence[Reading]) -> bool:
+    return any(r.kind == "proved dead" and r.seen == "dead" for r in readings)
+
+
+def _earthed(readings: Sequence[Reading]) -> frozenset[str]:
+    """Places whose protective conductor was measured continuous, dead."""
+    found = set()
+    for r in readings:
+        if r.kind != "ohms" or r.value is None or r.bound == ">" or r.value > EARTHED_OHMS:
+            continue
+        ends = [_split(end) for end in (r.a, r.b)]
+        linked = any(
+            x.partition(".")[2].startswith("E") for link in r.conditions.links for x in link
+        )
+        for place, key in ends:
+            other = next((k for p, k in ends if p != place), "")
+            if key == "E" and (other == "E" or linked):
+                found.add(place)
+    return frozenset(found)
+
+
+def _split(end: str) -> tuple[str, str]:
+    place, _, rest = end.rpartition(".")
+    return place, rest.partition(":")[0]
+
+
+def _tripped(readings: Sequence[Reading], plan: Plan) -> frozenset[str]:
+    """Circuits behind a device that parted at once, without a good dead test since."""
+    names = {r.of for r in readings if r.kind == "trips" and r.seen in ("at once", "trips")}
+    behind: set[str] = set()
+    for way in plan.ways:
+        if way.name in names or (not way.name and names):
+            behind |= set(way.covers) | ({way.circuit} if way.circuit else set())
+    if "" in names:
+        behind |= {w.circuit for w in plan.ways if w.circuit}
+    spots = {s.name: s.circuit for s in plan.spots}
+    for r in readings:
+        tested = r.kind == "megohms" and r.value is not None and r.bound != "<"
+        if tested and float(r.value or 0) >= LIMIT_OHMS:
+            behind -= {spots.get(_split(end)[0], "") for end in (r.a, r.b)}
+            behind -= {end.partition(":way ")[2] for end in (r.a, r.b)}
+    return frozenset(behind)
