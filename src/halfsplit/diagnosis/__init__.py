@@ -1,1 +1,1 @@
-"""What could explain all the readings: predict, weigh, group, explain, and say where it is dangerous."""
+"""What could explain all the readings: predict, weigh, group, and say where it is dangerous."""

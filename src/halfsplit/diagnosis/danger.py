@@ -28,23 +28,24 @@ LINES = ("L", "L1", "L2", "L3", "SL", "SL1", "SL2", "T1", "T2")
 def dangers_of(
     found: Survey,
     weight: Real,
+    counts: NDArray[np.bool_],
     effects: list[tuple[Effect, ...]],
     places: list[tuple[str, ...]],
     region: Region,
     volts: float,
 ) -> tuple[Danger, ...]:
-    """The dangers under rows of belief ``weight`` (K,), worst first."""
-    counts = weight >= LEAST / 4
-    if not counts.any():
-        counts = weight >= weight.max()
-    limit = shock.touch_limit("adult", "ac") if hasattr(shock, "touch_limit") else 50.0
+    """The dangers under rows of belief ``weight`` (K,), worst first.
+
+    ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more.
+    """
     let_go = shock.LET_GO_PLANNED.value
+    limit, felt = shock.touch_limit(), shock.PERCEPTION.value
     v, amps, ohms = found.volts(), found.touched(), found.ohms()
     result = []
     for k, terminal in enumerate(found.terminals):
         if terminal.conductor in LINES or terminal.place in ("origin",):
             continue
-        hurts = counts & ((amps[:, k] >= let_go) | ((v[:, k] >= 50.0) & (amps[:, k] >= 0.5e-3)))
+        hurts = counts & ((amps[:, k] >= let_go) | ((v[:, k] >= limit) & (amps[:, k] >= felt)))
         if hurts.any():
             worst = int(np.argmax(np.where(hurts, amps[:, k], -1)))
             result.append(
@@ -59,20 +60,20 @@ def dangers_of(
                     ),
                 )
             )
-        elif terminal.conductor in ("E", "frame"):
-            free = counts & (ohms[:, k] > UNEARTHED_OHMS)
-            if free.any():
-                result.append(
-                    Danger(
-                        terminal.place,
-                        terminal.conductor,
-                        float(v[free, k].max()),
-                        float(amps[free, k].max() * 1e3),
-                        float(weight[free].sum()),
-                        _unearthed_words(terminal.place, terminal.conductor, region),
-                        "unearthed",
-                    )
+        free = counts & (ohms[:, k] > UNEARTHED_OHMS)
+        earthed = terminal.conductor in ("E", "frame")
+        if earthed and free.any() and weight[free].sum() > 2 * weight[hurts].sum():
+            result.append(
+                Danger(
+                    terminal.place,
+                    terminal.conductor,
+                    float(v[free, k].max()),
+                    float(amps[free, k].max() * 1e3),
+                    float(weight[free].sum()),
+                    _unearthed_words(terminal.place, terminal.conductor, region),
+                    "unearthed",
                 )
+            )
     result += _heat(weight, counts, effects, places, volts, region)
     order = {"shock": 0, "heat": 1, "unearthed": 2}
     return tuple(sorted(result, key=lambda d: (order[d.kind], -d.chance)))
@@ -94,7 +95,8 @@ def _shock_words(place: str, conductor: str, volts: float, amps: float, region: 
 
 def _unearthed_words(place: str, conductor: str, region: Region) -> str:
     earthed = "grounded" if region == "na" else "earthed"
-    return f"{_name(place, conductor, region)} may not be {earthed}: one more fault there makes it live"
+    name = _name(place, conductor, region)
+    return f"{name} may not be {earthed}: one more fault there makes it live"
 
 
 def _heat(

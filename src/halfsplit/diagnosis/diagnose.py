@@ -8,13 +8,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.danger import dangers_of
+from halfsplit.diagnosis.bench import Bench, scaled
+from halfsplit.diagnosis.danger import LEAST, dangers_of
 from halfsplit.diagnosis.groups import distances, linked, signatures, wandering
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
 from halfsplit.diagnosis.survey import Survey, holds, survey
-from halfsplit.diagnosis.weigh import Bench, Weighed, Weigher, scaled
+from halfsplit.diagnosis.weigh import Weighed, Weigher
 from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import describe
 from halfsplit.instruments.reading import Reading
@@ -26,6 +27,7 @@ Real = NDArray[np.float64]
 GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
 ROWS_EACH = 3  # severities of a cause that are compared
 MOST_GROUPED = 60
+DREGS = 0.02  # of a cause's belief: severities below this share are not surveyed
 ALARMS = ("heat", "smell", "scorch", "smoke", "wet")
 
 
@@ -43,7 +45,7 @@ def diagnose(
 
 
 def weigh(prepared: Prepared, readings: Sequence[Reading]) -> tuple[Bench, Weighed]:
-    """The readings on the bench and the hypotheses weighed, for whoever wants more than the answer."""
+    """The readings on the bench and the hypotheses weighed, for whoever wants more."""
     bench = Bench(prepared, sorted(readings, key=_order))
     return bench, Weigher(bench).weigh()
 
@@ -76,15 +78,20 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
         _effects(hyp, int(h), float(s)) for h, s in zip(weighed.rows, weighed.size, strict=True)
     ]
     chosen, owner = _chosen(causes, hyp, weighed, weight)
-    rows = sorted(
-        set(chosen) | {int(k) for k in np.flatnonzero(weight >= 2.5e-4)} | {_sound_row(weighed)}
-    )
+    believed = _believed(hyp, weighed, weight)
+    rows = sorted({*chosen, *(int(k) for k in np.flatnonzero(believed)), _sound_row(weighed)})
     live = survey(prepared, [effects[k] for k in rows], AS_DESCRIBED)
     at = {k: i for i, k in enumerate(rows)}
     suspects = _suspects(prepared, causes, chosen, owner, effects, live, at)
     places = [_places(hyp, int(weighed.rows[k])) for k in rows]
     dangers = dangers_of(
-        live, weight[rows], [effects[k] for k in rows], places, installation.region, plan.volts
+        live,
+        weight[rows],
+        believed[rows],
+        [effects[k] for k in rows],
+        places,
+        installation.region,
+        plan.volts,
     )
     top = int(np.argmax(weight))
     if top not in at:
@@ -121,6 +128,15 @@ def _effects(hyp: Hypotheses, h: int, size: float) -> tuple[Effect, ...]:
     effects, extra = hyp.effects[h], int(hyp.forgotten[h])
     own, forgotten = effects[: len(effects) - extra], effects[len(effects) - extra :]
     return tuple(scaled(e, size) for e in own) + forgotten if size != 1.0 else effects
+
+
+def _believed(hyp: Hypotheses, weighed: Weighed, weight: Real) -> NDArray[np.bool_]:
+    """(K,) rows of causes believed at a tenth of a per cent or more, but for their dregs."""
+    owner = hyp.fault[weighed.rows]
+    total = np.bincount(owner + 1, weights=weight, minlength=len(hyp.faults) + 1)
+    mine = total[owner + 1]
+    found: NDArray[np.bool_] = (mine >= LEAST) & (weight >= DREGS * mine)
+    return found
 
 
 def _places(hyp: Hypotheses, h: int) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +53,7 @@ def agree(
     size = np.sqrt(S[:, np.arange(r), np.arange(r)])
     e = np.clip((measured - mean) / size, -FAR, FAR)
     C = S / size[:, :, None] / size[:, None, :]
-    L = np.linalg.inv(C + 1e-9 * np.eye(r))
+    L: Any = np.linalg.inv(C + 1e-9 * np.eye(r))
     _, logdet = np.linalg.slogdet(C + 1e-9 * np.eye(r))
     g = np.einsum("hij,hj->hi", L, e)
     base = -0.5 * (np.einsum("hi,hi->h", e, g) + logdet + r * math.log(2 * math.pi))
@@ -71,7 +72,7 @@ def _with_slips(
     volts: float,
     logged: NDArray[np.bool_],
 ) -> Agreement:
-    H, r = e.shape
+    r = e.shape[1]
     chance = misread.SLIP_CHANCE
     diagonal = L[:, np.arange(r), np.arange(r)]
     # Leaving figure i out: what the others say of it is e_i - g_i/L_ii with variance 1/L_ii.
@@ -135,7 +136,7 @@ def _slip_log_density(
 
 
 def _other_pair(kind: str, shown: float, volts: float) -> float:
-    """Density of a figure read at another pair: for volts, nothing, the whole supply, or between."""
+    """Density of a figure read at another pair: for volts nothing, all of it, or between."""
     if kind != "volts":
         return 0.02
     near = math.exp(-abs(shown) / 2.0) / 2.0

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.hypotheses import Hypotheses
 from halfsplit.diagnosis.predict import chance_seen, figure
 from halfsplit.diagnosis.prepared import Prepared
-from halfsplit.diagnosis.weigh import Bench
 from halfsplit.errors import NotFound
 from halfsplit.faults.catalogue import enumerate_faults
 from halfsplit.faults.fault import Fault

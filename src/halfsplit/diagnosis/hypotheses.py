@@ -31,7 +31,8 @@ class Hypotheses:
     """H rows: ``fault`` (H,) index into ``faults`` or SOUND, ``severity`` (H,), ``prior`` (H,) log.
 
     ``effects[h]`` are its effects, those of a forgotten load last; ``forgotten[h]`` counts them,
-    and ``beyond[h]`` names its place ("" none). ``spread`` (H,) is the log spread of its severity (0 where it has no size).
+    and ``beyond[h]`` names its place ("" none). ``spread`` (H,) is the log spread of its severity
+    (0 where it has no size).
     """
 
     faults: tuple[Fault, ...]

@@ -33,10 +33,11 @@ UNSEEN_AMPS = 1.2
 
 @dataclass(frozen=True, slots=True)
 class Nuisance:
-    """One log scale: prior ``spread``; ``series`` (element, ohm + j henry-part by omega) and
-    ``shunts`` (a, b, siemens, farad) it scales; ``load`` (id) whose watts it scales; "supply"
-    scales every source. ``emf`` (an element) acts by itself and ``draw`` (a, b) draws: ``spread`` is then volts or
-    amperes, about nothing.
+    """One log scale of prior ``spread``.
+
+    It scales ``series`` (element, ohm, henry) and ``shunts`` (a, b, siemens, farad), or the watts
+    of the load ``load``, or every source when ``supply``. ``emf`` (an element) acts by itself and
+    ``draw`` (a, b) draws: ``spread`` is then volts or amperes, about nothing.
     """
 
     name: str
@@ -197,7 +198,8 @@ def sensitivities(
         free = (1 + UNSEEN_AMPS * g * np.abs(answers.T[:, k, k])) ** 2
         result[:, n] -= answers.T[:, k, at] / loading[:, 0] * g * answers.f[:, k] / free
     result[:, pulls.supply] += v
-    for n in np.flatnonzero(pulls.loads >= 0):
-        p = pulls.loads[n]
+    for n, p in enumerate(pulls.loads):
+        if p < 0:
+            continue
         result[:, n] -= answers.held[:, at, p] / loading[:, 0] * answers.amps[:, p]
     return result

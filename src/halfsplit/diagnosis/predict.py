@@ -18,7 +18,7 @@ from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
-from halfsplit.network import Functional, I, V
+from halfsplit.network import Functional, I, V, attach, settle
 from halfsplit.wiring.plan import LoadPort, Plan
 
 Real = NDArray[np.float64]
@@ -122,6 +122,8 @@ def figure(
     if reading.kind in ("ohms", "megohms"):
         at = answers.at[question.ports[0]]
         z = np.minimum(np.abs(answers.T[:, at, at].real), HUGE)
+        if answers.raw is not None:
+            z = np.minimum(_driven(scene, answers, at, instrument), HUGE)
         return z + instrument.lead_ohms, 1 - show.chance_over(instrument, z)
     if reading.kind == "loop":
         at = answers.at[question.ports[0]]
@@ -133,6 +135,22 @@ def figure(
         at_all = [answers.at[p] for p in question.ports if p in answers.at]
         return np.abs(answers.f[:, at_all].sum(axis=1)), sure
     raise ValueError(f"{reading.kind} has no figure")
+
+
+def _driven(scene: Scene, answers: Answers, at: int, instrument: Instrument) -> Real:
+    """Ohms shown when the tester drives what is still connected, by its laws, (H,).
+
+    The tester is a source behind a resistance; it and the loads are solved jointly.
+    """
+    volts, ohms = show.source_of(instrument)
+    assert answers.raw is not None
+    P = scene.ports.size
+    m = P + at
+    Z = np.ascontiguousarray(answers.raw.real)
+    voc, Z = attach(Z[:, :, m] * (volts / ohms), Z, m, 1.0 / ohms)
+    settled = settle(voc[:, :P], Z[:, :P, :P], scene.law)
+    across = voc[:, m] - np.einsum("hp,hp->h", Z[:, m, :P], settled.i)
+    return show.shown_by_source(across, (volts - across) / ohms)
 
 
 def ramp_figure(question: Question, scene: Scene, answers: Answers) -> tuple[Real, Real, float]:

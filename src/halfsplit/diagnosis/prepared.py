@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.hypotheses import Hypotheses, enumerate_hypotheses
 from halfsplit.diagnosis.nuisance import Nuisance, Pulls, nuisances, pulls_of
-from halfsplit.diagnosis.scene import Encoded, Scene, Touches, build_scene, encode
+from halfsplit.diagnosis.scene import Encoded, Scene, build_scene, encode
 from halfsplit.faults.fault import Fault
 from halfsplit.network import Functional, I, V
 from halfsplit.wiring.conditions import Conditions

@@ -19,6 +19,7 @@ from halfsplit.network import (
     Factored,
     Functional,
     I,
+    Law,
     Settled,
     V,
     View,
@@ -66,7 +67,7 @@ class Scene:
     view: View
     index: dict[Functional, int]
     ports: NDArray[np.intp]
-    law: tuple[laws.Law, ...]
+    law: tuple[Law, ...]
     rest: Settled
     ways: tuple[Way, ...]
 
@@ -184,9 +185,9 @@ class Touches:
         return found
 
 
-def kept_laws(lowered: Lowered) -> tuple[laws.Law, ...]:
+def kept_laws(lowered: Lowered) -> tuple[Law, ...]:
     """The law of each load that acts here: at supply frequency, or at 0 Hz for a dead test."""
-    kept = []
+    kept: list[Law] = []
     for load in lowered.loads:
         kind = load.kind or UNKNOWN_LOAD
         if lowered.conditions.dead:
@@ -243,7 +244,7 @@ def seen_through(scene: Scene, wanted: Sequence[Functional]) -> Scene:
     Those of elements that stand open, or of nodes that do not exist here, are left out.
     """
     known = scene.factored
-    new = []
+    new: list[Functional] = []
     for functional in dict.fromkeys(wanted):
         if functional in scene.index:
             continue
@@ -297,25 +298,18 @@ class Encoded:
         """Some rows, each with further functionals (view indices) opened after its own touches."""
         part = self.part(rows)
         more = max(len(x) for x in open_at)
-        k = part.batch.touch.shape[1]
-        touch, alpha, beta, emf = (
-            np.pad(x, ((0, 0), (0, more)), constant_values=fill)
-            for x, fill in (
-                (part.batch.touch, 0),
-                (part.batch.alpha, 1.0),
-                (part.batch.beta, 0.0),
-                (_or_zeros(part.batch), 0.0),
-            )
-        )
+        wide = ((0, 0), (0, more))
+        touch = np.pad(part.batch.touch, wide)
+        alpha = np.pad(part.batch.alpha, wide, constant_values=1.0)
+        beta = np.pad(part.batch.beta, wide)
+        emf = np.pad(_or_zeros(part.batch), wide)
         count = part.count.copy()
         for h, places in enumerate(open_at):
             at = slice(int(count[h]), int(count[h]) + len(places))
             touch[h, at], alpha[h, at], beta[h, at] = places, 0.0, 1.0
             count[h] += len(places)
-        wider = np.pad(part.grows, ((0, 0), (0, more)))
-        extra = np.pad(part.extra, ((0, 0), (0, more)))
-        assert touch.shape[1] == k + more
-        return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, wider, extra)
+        grows, extra = np.pad(part.grows, wide), np.pad(part.extra, wide)
+        return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, extra)
 
 
 def _or_zeros(batch: Batch) -> NDArray[np.complex128]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,11 +30,14 @@ CLASSES = trips.OVERLOAD  # at once, seconds, minutes, holds
 class Answers:
     """Rows of one scene after change, trips and loads.
 
-    ``f`` (H, R) values at the functionals in the order of ``at``, ``T`` (H, R, C) transfers to
-    them from the first C, the asked ports, both with the loads drawing; ``volts`` and ``amps`` (H, P) at the load ports; ``parted`` (H, W) which
-    devices opened; ``chance`` (H, W, 4) of each class in ``CLASSES``, residual trips counted at
-    once; ``residual`` (H, W) amperes. A functional that does not exist in this scene is absent
-    from ``at``. ``held`` (H, R, P) is what one more ampere into each load's law would move.
+    ``f`` (H, R) are values at the functionals in the order of ``at``, ``T`` (H, R, C) transfers to
+    them from the first C, the asked ports, both with the loads drawing; ``volts`` and ``amps``
+    (H, P) stand at the load ports; ``parted`` (H, W) says which devices opened; ``chance``
+    (H, W, 4) is that of each class in ``CLASSES``, residual trips counted at once; ``residual``
+    (H, W) amperes. A functional that does not exist in this scene is absent from ``at``. ``held``
+    (H, R, P) is what one more ampere into each load's law would move. ``raw`` (H, P + C, P + C),
+    dead only, are the transfers among loads and asked ports without the loads: an insulation
+    tester drives them far from where they rest.
     """
 
     f: Array
@@ -45,6 +49,7 @@ class Answers:
     residual: NDArray[np.float64]
     held: Array
     at: dict[Functional, int]
+    raw: Array | None = None
 
     def part(self, rows: NDArray[np.intp]) -> Answers:
         """The answers of some rows."""
@@ -58,6 +63,7 @@ class Answers:
             chance=self.chance[rows],
             residual=self.residual[rows],
             held=self.held[rows],
+            raw=None if self.raw is None else self.raw[rows],
         )
 
 
@@ -154,12 +160,14 @@ class _Solved:
             held = to - to @ (loading @ self.T[:, :P, :P])
         nothing = np.zeros((f.shape[0], len(self.scene.ways)))
         shares = np.zeros((*nothing.shape, len(CLASSES)))
-        return Answers(f, T, volts, amps, nothing > 0, shares, nothing, held, self.at)
+        raw = self.T[:, : P + self.C] if P and self.scene.dead else None
+        return Answers(f, T, volts, amps, nothing > 0, shares, nothing, held, self.at, raw)
 
-    def _loads(self) -> tuple[Array, Array]:
+    def _loads(self) -> tuple[Any, Any]:
         """Volts across and amperes into each load port, by its law."""
         scene, P = self.scene, self.P
-        voc, Z = self.f[:, :P], self.T[:, :P, :P]
+        voc: Any = self.f[:, :P]
+        Z: Any = self.T[:, :P, :P]
         rest_v, rest_i = scene.rest.v[0], scene.rest.i[0]
         y = _chord(rest_v, rest_i, scene)
         eye = np.eye(P)
@@ -172,7 +180,7 @@ class _Solved:
         if again.size:
             if scene.dead:
                 voc, Z = voc.real, Z.real
-            start = np.where(np.isfinite(v[again]), v[again], 0)
+            start: Any = np.where(np.isfinite(v[again]), v[again], 0)
             start = start.real if scene.dead else start
             settled = settle(voc[again], Z[again], scene.law, start=start)
             v[again], amps[again] = settled.v, settled.i
@@ -188,15 +196,15 @@ class _Solved:
         )
 
     def _held(self, v: Array, i: Array) -> Array:
-        """(I + Y Z)^-1 Y (H, P, P): how the loads, each at its present admittance, load the rest."""
+        """(I + Y Z)^-1 Y (H, P, P): how the loads, at their present admittances, load the rest."""
         y = np.where(np.abs(v) > 1e-9, i / np.where(np.abs(v) > 1e-9, v, 1.0), 0.0)
         small = np.abs(v) <= 1e-9
         if small.any():
             y = np.where(small, self._law(np.zeros(v.shape)), y)
         Z = self.T[:, : self.P, : self.P]
         Y = y[:, :, None] * np.eye(self.P)
-        held: Array = np.linalg.solve(np.eye(self.P) + y[:, :, None] * Z, Y)
-        return held
+        held: Any = np.linalg.solve(np.eye(self.P) + y[:, :, None] * Z, Y)
+        return np.asarray(held)
 
 
 def _chord(v: Array, i: Array, scene: Scene) -> Array:
@@ -211,8 +219,7 @@ def _chord(v: Array, i: Array, scene: Scene) -> Array:
 
 
 def _solve(systems: Array, right: Array) -> Array:
-    solved: Array = np.linalg.solve(systems, right[..., None])[..., 0]
-    return solved
+    return np.asarray(np.linalg.solve(systems, right[..., None])[..., 0])
 
 
 def _trips(

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour.body import worst_touch
-from halfsplit.diagnosis.result import Hold
 from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Hold
 from halfsplit.diagnosis.scene import Scene, seen_through
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.network import V
@@ -38,7 +38,7 @@ class Terminal:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """Open-circuit volts ``v`` (K, t) of every terminal to true earth and transfers ``Z`` (K, t, t)."""
+    """Open-circuit volts ``v`` (K, t) of terminals to true earth, transfers ``Z`` (K, t, t)."""
 
     terminals: tuple[Terminal, ...]
     v: NDArray[np.complex128]

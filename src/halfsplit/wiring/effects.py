@@ -20,7 +20,7 @@ class Added:
 
 @dataclass(frozen=True, slots=True)
 class Bridged:
-    """Admittance added between nodes ``a`` and ``b``: ``siemens`` (inf = solid), ``farads`` at a.c."""
+    """Admittance added between ``a`` and ``b``: ``siemens`` (inf = solid), ``farads`` at a.c."""
 
     a: str
     b: str
@@ -47,7 +47,7 @@ class LoadChange:
 
 @dataclass(frozen=True, slots=True)
 class StateChange:
-    """A device, switch or load found in another state than described ("open", a position, "off")."""
+    """A device, switch or load in another state than described ("open", a position, "off")."""
 
     control: str
     state: str
@@ -58,7 +58,7 @@ class ReadingChange:
     """Readings falsified at the instrument: which (by instrument kind or "all") and how.
 
     ``how``: "lead open" (shows stray pick-up only), "fuse blown" (current and resistance ranges
-    dead), "lamp blown" (never lights), "scale" (value times ``factor``), "offset" (plus ``factor``).
+    dead), "lamp blown" (never lights), "scale" (value times ``factor``), "offset" (plus it).
     """
 
     instruments: tuple[str, ...]

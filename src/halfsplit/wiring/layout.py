@@ -1,84 +1,51 @@
 """From what is installed to its elements: supply, boards, runs, points, loads, strays.
 
 Each ``_stamp`` function adds the elements of one kind of part; ``lay_out`` calls them in order.
-Contact and stray values are common practice: a good joint is a few milliohm, a terminal has a
-few picofarad to what surrounds it (real, not a numerical crutch: a part held by nothing else
-hangs on it, and a meter there reads what its own input makes of it).
 """
 
 from __future__ import annotations
 
-import cmath
-import math
-from dataclasses import dataclass, field
-
 from halfsplit.wiring.cabling import SURROUNDINGS_FARADS_PER_M, cable_constants, run_coupling
-from halfsplit.wiring.model import Board, Circuit, Device, Installation, Load, Point, Run, Supply
-from halfsplit.wiring.plan import EARTH, Coupling, Element, LoadPort, Plan, Spot, Way, node
+from halfsplit.wiring.intake import (
+    bar,
+    board_lines,
+    stamp_board,
+    stamp_pole,
+    stamp_supply,
+    stamp_way,
+)
+from halfsplit.wiring.model import Circuit, Installation, Load, Point, Run, Supply
+from halfsplit.wiring.plan import EARTH, Coupling, Element, LoadPort, Plan, Spot, node
+from halfsplit.wiring.sheet import (
+    CONTACT_OHMS,
+    FLEX_OHMS,
+    JOINT_OHMS,
+    LINK_OHMS,
+    STRAY_FARADS,
+    STRAY_SIEMENS,
+    Sheet,
+    lines_of,
+    phasors,
+)
 
-JOINT_OHMS = 0.003  # a good screwed joint or splice: a few milliohm (common practice)
-CONTACT_OHMS = 0.01  # a socket's plug contact (common practice)
-POLE_OHMS = 0.004  # a device's closed pole (common practice)
-FLEX_OHMS = 0.03  # two metres of flexible cord core
-LINK_OHMS = 0.001
-STRAY_FARADS = 2e-12
-STRAY_SIEMENS = 1e-13
-
-LINES = {
-    "single": ("L",),
-    "split": ("L1", "L2"),
-    "three": ("L1", "L2", "L3"),
-    "centre tap": ("L1", "L2"),
-    "high leg": ("L1", "L2", "L3"),
-}
-
-
-def lines_of(supply: Supply) -> tuple[str, ...]:
-    """The line keys of a supply, in phase order."""
-    return LINES[supply.live]
-
-
-def phasors(supply: Supply) -> dict[str, complex]:
-    """Open-circuit line-to-neutral phasors (V r.m.s.) by line key.
-
-    High leg: a 240 V delta with the middle of L1-L3 earthed, so L2 stands at 208 V.
-    """
-    volts = supply.volts.value
-    if supply.live == "single":
-        return {"L": volts + 0j}
-    if supply.live in ("split", "centre tap"):
-        return {"L1": volts + 0j, "L2": -volts + 0j}
-    if supply.live == "high leg":
-        return {"L1": volts + 0j, "L2": 1j * math.sqrt(3.0) * volts, "L3": -volts + 0j}
-    turn = cmath.exp(-2j * math.pi / 3)
-    return {"L1": volts + 0j, "L2": volts * turn, "L3": volts * turn**2}
-
-
-@dataclass(slots=True)
-class _Sheet:
-    """The lists being filled while an installation is laid out."""
-
-    elements: list[Element] = field(default_factory=list)
-    couplings: list[Coupling] = field(default_factory=list)
-    loads: list[LoadPort] = field(default_factory=list)
-    ways: list[Way] = field(default_factory=list)
-    spots: list[Spot] = field(default_factory=list)
-    landings: dict[tuple[str, str], str] = field(default_factory=dict)
-
-    def add(self, element: Element) -> str:
-        self.elements.append(element)
-        return element.id
-
-    def couple(self, coupling: Coupling) -> None:
-        self.couplings.append(coupling)
+__all__ = [
+    "LINK_OHMS",
+    "bar",
+    "board_lines",
+    "landing",
+    "lay_out",
+    "lines_of",
+    "phasors",
+    "rated_volts",
+]
 
 
 def lay_out(installation: Installation) -> Plan:
     """Every element of the installation, in a fixed order: the same input, the same plan."""
-    sheet = _Sheet()
-    _stamp_supply(sheet, installation)
+    sheet = Sheet()
+    stamp_supply(sheet, installation)
     for board in installation.boards:
-        _stamp_board(sheet, installation, board)
+        stamp_board(sheet, installation, board)
     for circuit in installation.circuits:
         for point in circuit.points:
             _stamp_point(sheet, installation, circuit, point)
@@ -113,223 +80,7 @@ def lay_out(installation: Installation) -> Plan:
     )
 
 
-def _stamp_supply(sheet: _Sheet, installation: Installation) -> None:
-    supply = installation.supply
-    combined = supply.earthing in ("TN-C-S", "TN-C")
-    if supply.earthing != "IT":
-        _series(
-            sheet,
-            "source electrode",
-            "electrode",
-            "source.N",
-            EARTH,
-            "E",
-            "source",
-            supply.source_electrode_ohms.value,
-            supply.source_electrode_ohms.spread,
-        )
-    for key, volts in phasors(supply).items():
-        sheet.add(
-            Element(
-                f"source {key}",
-                "source",
-                "source.N",
-                f"source.{key}",
-                key,
-                ("source",),
-                0.0,
-                emf=volts,
-                spread=supply.volts.spread,
-            )
-        )
-        _service(sheet, key, key, supply.line_ohms.value, supply.line_ohms.spread)
-    neutral = supply.neutral_ohms
-    _service(sheet, "N", "PEN" if combined else "N", neutral.value, neutral.spread)
-    if combined:
-        _series(
-            sheet,
-            "neutral-earth link",
-            "link",
-            "origin.N",
-            "origin.E",
-            "E",
-            "origin",
-            LINK_OHMS,
-            0.5,
-        )
-    elif supply.earthing == "TN-S":
-        _service(sheet, "E", "E", supply.earth_ohms.value, supply.earth_ohms.spread, "N")
-    if supply.electrode_ohms is not None:
-        _series(
-            sheet,
-            "electrode",
-            "electrode",
-            "origin.E",
-            EARTH,
-            "E",
-            "origin",
-            supply.electrode_ohms.value,
-            supply.electrode_ohms.spread,
-        )
-    sheet.spots.append(Spot("origin", "origin", "", (*lines_of(supply), "N", "E"), False, "sealed"))
-
-
-def _series(
-    sheet: _Sheet,
-    id: str,
-    kind: str,
-    a: str,
-    b: str,
-    conductor: str,
-    place: str,
-    ohms: float,
-    spread: float = 0.0,
-) -> str:
-    return sheet.add(Element(id, kind, a, b, conductor, (place,), ohms, spread=spread))
-
-
-def _service(
-    sheet: _Sheet, key: str, conductor: str, ohms: float, spread: float, start: str = ""
-) -> None:
-    sheet.add(
-        Element(
-            f"service {conductor}",
-            "service",
-            f"source.{start or key}",
-            f"origin.{key}",
-            conductor,
-            ("origin",),
-            ohms,
-            spread=spread,
-        )
-    )
-
-
-def _pole(sheet: _Sheet, device: Device, key: str, a: str, b: str, place: str, circuit: str) -> str:
-    return sheet.add(
-        Element(
-            f"pole {device.name} {key}",
-            "pole",
-            a,
-            b,
-            key,
-            (place,),
-            POLE_OHMS,
-            circuit=circuit,
-            control=device.name if key in device.poles else "",
-            closed=device.closed or key not in device.poles,
-            scale="contact",
-        )
-    )
-
-
-def _stamp_board(sheet: _Sheet, installation: Installation, board: Board) -> None:
-    keys = board_lines(installation, board)
-    if not board.fed_by:
-        for key in (*keys, "N", "E"):
-            arrival = node(board.name, key, "in") if key != "E" else node(board.name, "E")
-            sheet.add(
-                Element(
-                    f"tail {board.name} {key}",
-                    "joint",
-                    f"origin.{key}",
-                    arrival,
-                    key,
-                    (board.name,),
-                    JOINT_OHMS,
-                    scale="contact",
-                )
-            )
-    poles = [
-        _pole(
-            sheet,
-            board.main,
-            key,
-            node(board.name, key, "in"),
-            node(board.name, key),
-            board.name,
-            "",
-        )
-        for key in (*keys, "N")
-    ]
-    covered = tuple(c.name for c in installation.circuits if c.board == board.name)
-    _way(sheet, board.main, poles, covered, "")
-    for group in board.groups:
-        poles = [
-            _pole(
-                sheet,
-                group.device,
-                key,
-                node(board.name, key),
-                node(board.name, key, f"group {group.device.name}"),
-                board.name,
-                "",
-            )
-            for key in (*keys, "N")
-        ]
-        _way(sheet, group.device, poles, group.circuits, "")
-    sheet.spots.append(Spot(board.name, "board", board.fed_by, (*keys, "N", "E"), False, "cover"))
-    for circuit in installation.circuits:
-        if circuit.board == board.name:
-            _stamp_way(sheet, board, circuit)
-
-
-def board_lines(installation: Installation, board: Board) -> tuple[str, ...]:
-    """The line keys present at a board: the supply's, or those its feeder brings."""
-    if not board.fed_by:
-        return lines_of(installation.supply)
-    feeder = installation.circuit(board.fed_by)
-    return tuple(key for key, _ in feeder.legs)
-
-
-def _way(
-    sheet: _Sheet, device: Device, poles: list[str], covers: tuple[str, ...], circuit: str
-) -> None:
-    opened = {e.id for e in sheet.elements if e.control == device.name}
-    sheet.ways.append(
-        Way(
-            device.name,
-            circuit,
-            device.kind,
-            device.amps,
-            device.curve,
-            device.residual_amps,
-            device.residual_type,
-            tuple(p for p in poles if p in opened),
-            tuple(poles),
-            covers,
-        )
-    )
-
-
-def bar(board: Board, circuit: str, key: str) -> str:
-    """The node a circuit's way hangs on: its group's bar, or the board's."""
-    for group in board.groups:
-        if circuit in group.circuits and key != "E":
-            return node(board.name, key, f"group {group.device.name}")
-    return node(board.name, key)
-
-
-def _stamp_way(sheet: _Sheet, board: Board, circuit: Circuit) -> None:
-    device = circuit.device
-    poles = []
-    for key, leg in circuit.legs:
-        way = node(board.name, key, f"way {circuit.name}")
-        poles.append(
-            _pole(sheet, device, key, bar(board, circuit.name, leg), way, board.name, circuit.name)
-        )
-        sheet.landings[circuit.name, key] = way
-    neutral = bar(board, circuit.name, "N")
-    if "N" in device.poles or device.residual_amps:
-        way = node(board.name, "N", f"way {circuit.name}")
-        poles.append(_pole(sheet, device, "N", neutral, way, board.name, circuit.name))
-        neutral = way
-    sheet.landings[circuit.name, "N"] = neutral
-    sheet.landings[circuit.name, "E"] = node(board.name, "E")
-    _way(sheet, device, poles, (circuit.name,), circuit.name)
-
-
-def _stamp_point(sheet: _Sheet, inst: Installation, circuit: Circuit, point: Point) -> None:
+def _stamp_point(sheet: Sheet, inst: Installation, circuit: Circuit, point: Point) -> None:
     place = (point.name,)
     for key in point.conductors:
         if point.carries == "pigtail" and key != "SL":
@@ -363,7 +114,7 @@ def _stamp_point(sheet: _Sheet, inst: Installation, circuit: Circuit, point: Poi
             )
     if point.device is not None:
         poles = [
-            _pole(
+            stamp_pole(
                 sheet,
                 point.device,
                 key,
@@ -375,7 +126,7 @@ def _stamp_point(sheet: _Sheet, inst: Installation, circuit: Circuit, point: Poi
             for key in point.conductors
             if key in (*point.device.poles, "N")
         ]
-        _way(sheet, point.device, poles, (), circuit.name)
+        stamp_way(sheet, point.device, poles, (), circuit.name)
     for switch in point.switches:
         for contact in switch.contacts:
             sheet.add(
@@ -423,22 +174,23 @@ def landing(inst: Installation, circuit: Circuit, place: str, key: str, arrives:
     return node(place, key)
 
 
-def _stamp_run(sheet: _Sheet, inst: Installation, circuit: Circuit, run: Run) -> None:
+def _stamp_run(sheet: Sheet, inst: Installation, circuit: Circuit, run: Run) -> None:
     ends: list[list[str]] = [[], []]
     for core in run.cores:
-        nodes = []
+        nodes: list[str] = []
         for side, (place, key) in enumerate(((run.start, core.start), (run.end, core.end))):
             if place == circuit.board:
                 terminal = sheet.landings[circuit.name, key]
             else:
                 terminal = landing(inst, circuit, place, key, arrives=side == 1)
             end = node(place, key, run.name)
-            pair = (terminal, end) if side == 0 else (end, terminal)
+            a, b = (terminal, end) if side == 0 else (end, terminal)
             sheet.add(
                 Element(
                     f"joint {place} {key} {run.name}",
                     "joint",
-                    *pair,
+                    a,
+                    b,
                     key,
                     (place,),
                     JOINT_OHMS,
@@ -454,7 +206,8 @@ def _stamp_run(sheet: _Sheet, inst: Installation, circuit: Circuit, run: Run) ->
             Element(
                 f"core {run.name} {core.start}",
                 "core",
-                *nodes,
+                nodes[0],
+                nodes[1],
                 core.end,
                 (run.start, run.end),
                 ohms,
@@ -467,7 +220,7 @@ def _stamp_run(sheet: _Sheet, inst: Installation, circuit: Circuit, run: Run) ->
     _couple_run(sheet, circuit, run, ends)
 
 
-def _couple_run(sheet: _Sheet, circuit: Circuit, run: Run, ends: list[list[str]]) -> None:
+def _couple_run(sheet: Sheet, circuit: Circuit, run: Run, ends: list[list[str]]) -> None:
     """Insulation and capacitance between every two cores, half at each end of the run."""
     siemens, between, to_protective = run_coupling(run)
     half = run.length.value / 2
@@ -500,7 +253,7 @@ def _couple_run(sheet: _Sheet, circuit: Circuit, run: Run, ends: list[list[str]]
 
 
 def _insulate(
-    sheet: _Sheet,
+    sheet: Sheet,
     what: str,
     a: str,
     b: str,
@@ -525,7 +278,7 @@ def _insulate(
 
 
 def _stamp_load(
-    sheet: _Sheet, inst: Installation, circuit: Circuit, point: Point, load: Load
+    sheet: Sheet, inst: Installation, circuit: Circuit, point: Point, load: Load
 ) -> None:
     id = f"{point.name}/{load.name}"
     part = "front" if point.front and load.plugged else ""
@@ -618,7 +371,7 @@ def rated_volts(supply: Supply, circuit: Circuit, across: tuple[str, str]) -> fl
     return abs(ends[0] - ends[1]) or abs(next(iter(table.values())))
 
 
-def _stamp_strays(sheet: _Sheet) -> None:
+def _stamp_strays(sheet: Sheet) -> None:
     """A few picofarad to true earth for every terminal that has no coupling of its own."""
     held = {EARTH} | {c.a for c in sheet.couplings} | {c.b for c in sheet.couplings}
     for name in dict.fromkeys(n for e in sheet.elements for n in (e.a, e.b)):

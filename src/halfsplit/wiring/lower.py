@@ -69,7 +69,7 @@ def _added(plan: Plan, place: str, kind: str, watts: float) -> LoadPort:
 
 def _stands_open(plan: Plan, element: Element, conditions: Conditions) -> bool:
     """Whether an element is open in these conditions, before any fault."""
-    if element.id in conditions.lifted or not element.closed and element.kind == "bond":
+    if element.id in conditions.lifted or (not element.closed and element.kind == "bond"):
         return True
     if not element.control:
         return False

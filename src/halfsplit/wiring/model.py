@@ -53,8 +53,8 @@ class Supply:
 class Device:
     """A protective or switching device in a way of a board.
 
-    ``kind`` is breaker, fuse, rcd, rcbo, switch, gfci or none. ``curve`` B, C or D for breakers, the fuse
-    type otherwise. ``residual_amps`` is the rated residual operating current (0 = none);
+    ``kind`` is breaker, fuse, rcd, rcbo, switch, gfci or none. ``curve`` B, C or D for breakers,
+    the fuse type otherwise. ``residual_amps`` is the rated residual operating current (0 = none);
     ``residual_type`` AC, A, F, B or class A. ``poles`` lists the conductors it parts.
     """
 
@@ -78,7 +78,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A board: main switch, ways, bars. ``fed_by`` is empty at the origin, else the circuit's name."""
+    """A board: main switch, ways, bars. ``fed_by`` is "" at the origin, else a circuit's name."""
 
     name: str = "Board"
     main: Device = Device("main switch", "switch", 100.0, "", poles=("L", "N"))
@@ -161,7 +161,7 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A place on a circuit: socket-outlet, luminaire, switch, connection unit, joint box, appliance.
+    """A place on a circuit: socket-outlet, luminaire, switch, joint box, fixed appliance.
 
     ``conductors`` are the keys present. ``carries`` says what takes the circuit on: the
     accessory's own terminals, or a pigtail/splice beside it. ``front`` is True where a plug goes.

@@ -1,0 +1,235 @@
+"""What every figure would be under many hypotheses, and how it leans on what is not known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.nuisance import sensitivities
+from halfsplit.diagnosis.predict import LOG_SCALE, Question, figure, ramp_figure
+from halfsplit.diagnosis.solve import Answers
+from halfsplit.instruments import misread, show
+from halfsplit.instruments.instrument import Instrument
+from halfsplit.wiring.effects import ReadingChange
+
+Real = NDArray[np.float64]
+FLOATING_OHMS = 3e3  # behind more than this a figure is decided by capacitances
+UNSETTLED = 0.5  # "the reading will not settle": log spread
+STEP_SPREAD = 0.22  # log spread left about each finer severity
+NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
+NONE_SIGHT = 0.35  # an observation under a cause nobody thought of: judgement
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Predicted figures of K rows under each of A candidates for the instrument nobody named.
+
+    ``mean`` and ``noise`` (A, K, n) in the figure's own scale (a log for insulation), ``sure``
+    (A, K, n) the log chance that a figure is shown at all, ``shares`` (A,).
+    """
+
+    mean: Real
+    noise: Real
+    sure: Real
+    shares: Real
+
+
+class Predictor:
+    """The numeric questions of a bench, asked of any rows."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.figures = tuple(k for k, q in enumerate(bench.questions) if q.numeric)
+        questions = [bench.questions[k] for k in self.figures]
+        self.kinds = tuple(q.reading.kind for q in questions)
+        self.logged = np.array([q.reading.kind in LOG_SCALE for q in questions], dtype=np.bool_)
+        values = np.array([float(q.reading.value or 0.0) for q in questions])
+        self.measured: Real = np.where(self.logged, np.log(np.maximum(values, 1.0)), values)
+        self.volts = bench.plan.volts
+
+    def answers(self, rows: NDArray[np.intp], size: Real) -> list[Answers]:
+        """Some rows solved in every scene, each with its severity multiplied by ``size``."""
+        return [self.bench.solve(k, rows, size) for k in range(len(self.bench.scenes))]
+
+    def predict(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Figures:
+        """Figures of every row under each candidate for the instrument nobody named."""
+        alternatives = self._alternatives()
+        K, n = len(rows), len(self.figures)
+        mean = np.zeros((len(alternatives), K, n))
+        noise = np.ones((len(alternatives), K, n))
+        sure = np.zeros((len(alternatives), K, n))
+        for a, (chosen, _) in enumerate(alternatives):
+            for c, k in enumerate(self.figures):
+                q = self.bench.questions[k]
+                instrument = (
+                    chosen
+                    if chosen and not q.reading.instrument and q.reading.kind == "volts"
+                    else q.candidates[0][0]
+                )
+                self._one(
+                    q, instrument, answers[q.scene], mean[a, :, c], noise[a, :, c], sure[a, :, c]
+                )
+        self._falsify(rows, mean)
+        return Figures(mean, noise, sure, np.array([s for _, s in alternatives]))
+
+    def _alternatives(self) -> tuple[tuple[Instrument | None, float], ...]:
+        for k in self.figures:
+            q = self.bench.questions[k]
+            if q.reading.kind == "volts" and not q.reading.instrument:
+                return q.candidates
+        return ((None, 1.0),)
+
+    def _one(
+        self,
+        q: Question,
+        instrument: Instrument,
+        answer: Answers,
+        mean: Real,
+        noise: Real,
+        sure: Real,
+    ) -> None:
+        scene = self.bench.scenes[q.scene]
+        about = 0.1 if q.reading.bound == "~" else 0.0
+        if not q.reading.settled:
+            about = UNSETTLED
+        if q.reading.kind == "ramp":
+            left, chance, width = ramp_figure(q, scene, answer)
+            mean[:], noise[:], sure[:] = left, width, np.log(np.maximum(chance, 1e-6))
+            return
+        if any(p not in answer.at for p in q.ports):
+            mean[:], noise[:] = 0.0, 1e3
+            return
+        value, chance = figure(q, scene, answer, instrument)
+        sigma = np.hypot(show.sigma(instrument, value), about * np.abs(value))
+        if q.reading.kind in LOG_SCALE:
+            floor = instrument.floor + instrument.resolution
+            mean[:] = np.log(np.maximum(value, floor))
+            noise[:] = np.hypot(
+                np.hypot(instrument.accuracy, about), floor / np.maximum(value, floor)
+            )
+        else:
+            mean[:], noise[:] = np.minimum(value, 1e9), np.minimum(sigma, 1e9)
+        sure[:] = np.log(np.maximum(chance, 1e-9))
+
+    def _falsify(self, rows: NDArray[np.intp], mean: Real) -> None:
+        """What a faulty instrument shows instead."""
+        for h, change in self.bench.false:
+            for i in np.flatnonzero(rows == h):
+                for c, k in enumerate(self.figures):
+                    reading = self.bench.questions[k].reading
+                    if "all" not in change.instruments and reading.kind not in change.instruments:
+                        continue
+                    mean[:, i, c] = _falsified(
+                        change, reading.kind, mean[:, i, c], bool(self.logged[c])
+                    )
+
+    def leanings(
+        self, rows: NDArray[np.intp], size: Real, share: Real, answers: Sequence[Answers]
+    ) -> tuple[Real, Real]:
+        """(J (K, n, E + 1), spread (K, E + 1)): every nuisance, and last the severity itself."""
+        bench, n = self.bench, len(self.figures)
+        E = len(bench.prepared.items)
+        J = np.zeros((len(rows), n, E + 1))
+        for c, k in enumerate(self.figures):
+            q = bench.questions[k]
+            J[:, c, :E] = self._slopes(q, answers[q.scene])
+        up = self.predict(rows, self.answers(rows, size * 1.1))
+        here = self.predict(rows, answers)
+        J[:, :, E] = (up.mean[0] - here.mean[0]) / math.log(1.1)
+        spread = np.zeros((len(rows), E + 1))
+        spread[:, :E] = bench.pulls[0].spread if bench.pulls else 0.0
+        spread[:, E] = np.where(share < 0, STEP_SPREAD, 0.0)
+        return J, spread
+
+    def _slopes(self, q: Question, answer: Answers) -> Real:
+        """∂(figure)/∂(log scale) (K, E) of one reading."""
+        pulls, scene = self.bench.pulls[q.scene], self.bench.scenes[q.scene]
+        kind = q.reading.kind
+        K, E = answer.f.shape[0], pulls.spread.size
+        if kind == "ramp" or any(p not in answer.at for p in q.ports):
+            return np.zeros((K, E))
+        port = q.ports[0]
+        at = answer.at[port]
+        if kind == "volts":
+            y = show.admittance(q.candidates[0][0], scene.lowered.omega)
+            v = answer.f[:, at] / (1 + answer.T[:, at, at] * y)
+            slope = sensitivities(pulls, answer, port, y)
+            unit = np.conj(v) / np.maximum(np.abs(v), 1e-12)
+            return np.real(unit[:, None] * slope)
+        if kind == "amps":
+            at_all = [answer.at[p] for p in q.ports]
+            total = answer.f[:, at_all].sum(axis=1)
+            slope = sum(
+                (sensitivities(pulls, answer, p) for p in q.ports),
+                np.zeros((K, E), dtype=np.complex128),
+            )
+            unit = np.conj(total) / np.maximum(np.abs(total), 1e-12)
+            return np.real(unit[:, None] * slope)
+        slope = sensitivities(pulls, answer, port, of_transfer=True)
+        z = answer.T[:, at, at]
+        if kind in LOG_SCALE:
+            return np.real(slope) / np.maximum(np.abs(z.real), 1e-9)[:, None]
+        if kind == "loop":
+            unit = np.conj(z) / np.maximum(np.abs(z), 1e-12)
+            return np.real(unit[:, None] * slope)
+        return np.clip(np.real(slope), -1e9, 1e9)
+
+    def floating(self, answers: Sequence[Answers], count: int) -> NDArray[np.bool_]:
+        """(K, n): voltages on a part that hangs free, so that capacitances decide them."""
+        columns = []
+        for k in self.figures:
+            q = self.bench.questions[k]
+            answer = answers[q.scene]
+            if q.reading.kind != "volts" or q.ports[0] not in answer.at:
+                columns.append(np.zeros(count, dtype=np.bool_))
+                continue
+            at = answer.at[q.ports[0]]
+            columns.append(np.abs(answer.T[:, at, at]) > FLOATING_OHMS)
+        return np.stack(columns, axis=1)
+
+    def none_of_these(self, found: Figures, sights: int) -> float:
+        """Log weight of "none of these": any figure in its span, any sight as any other.
+
+        Its prior is judgement. A figure follows the sound circuit (row 0) now and then, else it
+        is anywhere in its span.
+        """
+        log = math.log(NONE_PRIOR) + math.log(NONE_SIGHT) * sights
+        for c, kind in enumerate(self.kinds):
+            mean = float(found.mean[0, 0, c])
+            noise = float(np.hypot(found.noise[0, 0, c], 0.05 * abs(mean)))
+            z = (self.measured[c] - mean) / noise
+            near = math.exp(-0.5 * min(z * z, 1400.0)) / (noise * math.sqrt(2 * math.pi))
+            log += math.log(0.4 * near + 0.6 * self._anywhere(c, kind))
+        return log
+
+    def _anywhere(self, c: int, kind: str) -> float:
+        """Density of a figure that may be anything its kind may be."""
+        if kind == "volts":
+            return 1 / (1.2 * self.volts)
+        low, high = misread.SPAN[kind]
+        value = math.exp(self.measured[c]) if self.logged[c] else abs(float(self.measured[c]))
+        scale = value if self.logged[c] else 1.0
+        return scale / (max(value, low) * math.log(high / low))
+
+
+def _falsified(change: ReadingChange, kind: str, mean: Real, logged: bool) -> Real:
+    """What a faulty instrument shows in place of ``mean``."""
+    if change.how == "scale":
+        return mean + math.log(change.factor) if logged else mean * change.factor
+    if change.how == "offset" and kind == "ohms":
+        return mean + change.factor
+    if change.how == "lead open":
+        if kind == "volts":
+            return np.full_like(mean, 0.5)
+        return np.full_like(mean, math.log(1e12) if logged else 1e9)
+    if change.how == "fuse blown":
+        if kind == "amps":
+            return np.zeros_like(mean)
+        if kind == "ohms":
+            return np.full_like(mean, 1e9)
+    return mean
