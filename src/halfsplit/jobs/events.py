@@ -157,6 +157,8 @@ Happening: TypeAlias = (
     | LeftSafe
     | Observation
     | Note
+    | CallAnswered
+    | Secured
     | RecordIssued
 )
 

@@ -1,0 +1,463 @@
+"""Jobs as people keep them: opened from a call, sketched, read, corrected, put away.
+
+A job is its chain of events; what stands now is folded from them. The store keeps chains and knows
+nothing of the trade; it is handed in as :class:`Records`. Who and when are given, never looked up.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Protocol
+
+from halfsplit.errors import BadInput, NotFound
+from halfsplit.form import Job, read_with_problems
+from halfsplit.form.tree import Node, parse
+from halfsplit.jobs.chain import Chain, verify
+from halfsplit.jobs.events import (
+    CallAnswered,
+    Event,
+    FormSet,
+    Happening,
+    JobOpened,
+    Note,
+    ReadingCorrected,
+    ReadingTaken,
+    ReadingWithdrawn,
+    Secured,
+)
+from halfsplit.problems import Problem
+
+UNDONE = "undone"
+RENAMED = "renamed"
+LONGEST_TEXT = 4000
+SHARED_KEYS = frozenset(
+    "at point circuit device of contacts side by instrument showing settles settled with when "
+    "note to-touch".split()
+) | {"to touch", "with instrument"}
+TOGETHER = frozenset({"from", "to", "reads", "shows", "volts", "ohms", "kind"})
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A job as it stands in the list. ``changed`` is when its last event happened."""
+
+    id: str
+    title: str
+    customer: str
+    address: str
+    region: str
+    opened: str
+    changed: str
+    events: int
+    away: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to add to a job, with the sender's key ("" for none)."""
+
+    happening: Happening
+    key: str = ""
+
+
+Build = Callable[[Chain], Sequence[Step]]
+"""What to add, worked out from the chain as it stands while nobody else can write to it."""
+
+
+class Records(Protocol):
+    """What keeps the chains. Every write is whole or not at all, and lasts once it returns."""
+
+    def cards(self, search: str = "", away: bool = False) -> tuple[Card, ...]:
+        """Jobs whose title, customer or address holds the words searched for, newest first."""
+
+    def card(self, job: str) -> Card:
+        """One job's card. Raises: NotFound."""
+
+    def chain(self, job: str) -> Chain:
+        """One job's events. Raises: NotFound."""
+
+    def count(self, job: str) -> int:
+        """How many events a job has. Raises: NotFound."""
+
+    def create(self, card: Card, steps: Sequence[Step], who: str, when: str) -> str:
+        """A new job with its first events; the id it has (an earlier one for a key seen before)."""
+
+    def add(self, job: str, build: Build, who: str, when: str) -> Chain:
+        """The chain with what ``build`` gives added, each once however often its key is sent."""
+
+    def describe(self, job: str, title: str, customer: str, address: str) -> None:
+        """Change what the list shows of a job."""
+
+    def put_away(self, job: str, away: bool) -> None:
+        """Put a job away, or bring it back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A reading as it stands in the record. ``before`` are earlier wordings, oldest first."""
+
+    id: str
+    written: Mapping[str, Any]
+    who: str
+    when: str
+    before: tuple[Mapping[str, Any], ...] = ()
+    withdrawn: bool = False
+    changed: int = 0
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What a job's events come to. ``wiring`` is the form without its readings."""
+
+    title: str = ""
+    wiring: Mapping[str, Any] = field(default_factory=dict)
+    call: Mapping[str, Any] = field(default_factory=dict)
+    kept: tuple[Kept, ...] = ()
+    notes: tuple[tuple[str, str, str], ...] = ()
+    secured: tuple[str, str, str] | None = None
+    secured_at: int = -1
+    earlier: tuple[tuple[int, str], ...] = ()
+    seq: int = -1
+    seal: str = ""
+    ids: int = 0
+
+    @property
+    def readings(self) -> tuple[Kept, ...]:
+        """Readings that count."""
+        return tuple(item for item in self.kept if not item.withdrawn)
+
+    @property
+    def region(self) -> str:
+        """Whose words are used."""
+        return str(self.wiring.get("region", "uk"))
+
+    def kept_of(self, id: str) -> Kept:
+        """The reading of that number. Raises: NotFound."""
+        for item in self.kept:
+            if item.id == id:
+                return item
+        known = ", ".join(item.id for item in self.kept) or "none yet"
+        raise NotFound(f'no reading "{id}" in this job; it has {known}')
+
+
+def standing(chain: Chain) -> Standing:
+    """Everything the events of a chain come to."""
+    now = Standing()
+    for event in chain:
+        now = _after(now, event)
+    return now
+
+
+def _after(now: Standing, event: Event) -> Standing:
+    now = replace(now, seq=event.seq, seal=event.seal)
+    what = event.happening
+    match what:
+        case JobOpened():
+            wiring = json.loads(what.form) if what.form else {}
+            return replace(now, title=what.title, wiring=wiring, call=what.call)
+        case FormSet():
+            earlier = (*now.earlier, (event.seq, json.dumps(now.wiring)))
+            if what.why == UNDONE:
+                earlier = now.earlier[:-1]
+            return replace(now, wiring=json.loads(what.form), earlier=earlier)
+        case ReadingTaken():
+            kept = Kept(what.id, what.written, event.who, event.when, changed=event.seq)
+            return replace(now, kept=(*now.kept, kept), ids=now.ids + 1)
+        case ReadingCorrected() | ReadingWithdrawn():
+            return replace(now, kept=tuple(_changed(k, what, event) for k in now.kept))
+        case CallAnswered():
+            return replace(now, call=what.call)
+        case Secured():
+            return replace(now, secured=(what.how, event.who, event.when), secured_at=event.seq)
+        case Note():
+            return replace(now, notes=(*now.notes, (what.text, event.who, event.when)))
+        case _:
+            return now
+
+
+def _changed(kept: Kept, what: ReadingCorrected | ReadingWithdrawn, event: Event) -> Kept:
+    if kept.id != what.id:
+        return kept
+    if isinstance(what, ReadingWithdrawn):
+        return replace(kept, withdrawn=True, changed=event.seq, why=what.why)
+    return Kept(
+        kept.id, what.written, event.who, event.when, (*kept.before, kept.written),
+        changed=event.seq, why=what.why,
+    )  # fmt: skip
+
+
+# The written form
+
+
+def written_form(now: Standing) -> tuple[str, dict[int, str]]:
+    """The whole form as text, and which reading stands on which line."""
+    head = json.dumps(dict(now.wiring), ensure_ascii=False)
+    lines, on = [head[:-1] + (", " if len(head) > 2 else "") + '"readings": ['], dict[int, str]()
+    for item in now.readings:
+        entry = {**item.written, "id": item.id}
+        on[len(lines) + 1] = item.id
+        lines.append(json.dumps(entry, ensure_ascii=False) + ",")
+    if len(lines) > 1:
+        lines[-1] = lines[-1][:-1]
+    return "\n".join([*lines, "]}"]), on
+
+
+def plain(node: Node) -> Any:
+    """A tree of marked nodes as plain mappings, lists and texts."""
+    if node.kind == "map":
+        return {key: plain(value) for key, value in node.pairs}
+    if node.kind == "list":
+        return [plain(item) for item in node.items]
+    return node.text
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A job read from its record. ``unplaced`` are readings the sketch has no place for now."""
+
+    job: Job
+    unplaced: tuple[tuple[str, Problem], ...]
+    warnings: tuple[Problem, ...]
+
+
+def understand_record(now: Standing) -> Understood:
+    """The job the record says, readings that cannot be placed set aside with their reasons.
+
+    Raises: BadInput when the description of the installation itself cannot be read.
+    """
+    unplaced: list[tuple[str, Problem]] = []
+    while True:
+        text, on = written_form(now)
+        job, problems = read_with_problems(text, "the job")
+        errors = [p for p in problems if p.is_error]
+        if not errors and job is not None:
+            return Understood(job, tuple(unplaced), problems)
+        bad = {on[p.line]: p for p in errors if p.line in on}
+        if not bad:
+            raise BadInput(errors)
+        unplaced += bad.items()
+        now = replace(now, kept=tuple(k for k in now.kept if k.id not in bad))
+
+
+def check_wiring(wiring: Mapping[str, Any]) -> Job:
+    """The job a description says, without readings. Raises: BadInput with every problem."""
+    return understand_record(Standing(wiring=wiring)).job
+
+
+def imported(text: str | bytes, name: str) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """(wiring, readings) of a written form, in the person's own spelling.
+
+    Raises: BadInput with every problem found.
+    """
+    job, problems = read_with_problems(text, name)
+    if job is None or any(p.is_error for p in problems):
+        raise BadInput(problems)
+    root, _ = parse(text, name)
+    assert root is not None
+    wiring: dict[str, Any] = plain(root)
+    entries = wiring.pop("readings", wiring.pop("reading", []))
+    entries = entries if isinstance(entries, list) else [entries]
+    return wiring, [part for entry in entries for part in parted(entry)]
+
+
+def parted(entry: Mapping[str, Any]) -> Iterable[dict[str, Any]]:
+    """One entry for each thing read, so that each can be corrected alone."""
+    entry = {key: value for key, value in entry.items() if key != "id"}
+    shared = {key: value for key, value in entry.items() if key in SHARED_KEYS}
+    own = {key: value for key, value in entry.items() if key not in SHARED_KEYS}
+    if len(own) < 2 or TOGETHER & own.keys():
+        return (dict(entry),)
+    return tuple({**shared, key: value} for key, value in own.items())
+
+
+# Use cases
+
+
+def open_job(
+    records: Records, wiring: Mapping[str, Any], call: Mapping[str, Any], who: str, when: str,
+    key: str = "", readings: Sequence[Mapping[str, Any]] = (), customer: str = "",
+    address: str = "",
+) -> str:  # fmt: skip
+    """A new job from a call, with what is known of its wiring; its id."""
+    title = str(wiring.get("title", "")) or "Untitled job"
+    if wiring.get("circuits"):
+        check_wiring(wiring)
+    opened = JobOpened(title, json.dumps(dict(wiring)), dict(call), str(wiring.get("region", "uk")))
+    steps = [Step(opened, key)]
+    steps += [Step(ReadingTaken(f"r{k}", dict(e))) for k, e in enumerate(readings, start=1)]
+    card = Card("", title, customer, address, opened.region, when, when, 0, False)
+    return records.create(card, steps, who, when)
+
+
+def take(
+    records: Records, job: str, written: Mapping[str, Any], who: str, when: str, key: str = ""
+) -> str:
+    """A reading into the record; its number. Sent twice with one key it is kept once.
+
+    Raises: BadInput when it cannot be read against the sketch as it stands.
+    """
+    number = ""
+
+    def build(chain: Chain) -> Sequence[Step]:
+        nonlocal number
+        known = chain.keyed(key)
+        if known is not None and isinstance(known.happening, ReadingTaken):
+            number = known.happening.id
+            return ()
+        now = standing(chain)
+        number = f"r{now.ids + 1}"
+        _refuse_unreadable(now, number, written)
+        return (Step(ReadingTaken(number, dict(written)), key),)
+
+    records.add(job, build, who, when)
+    return number
+
+
+def correct(
+    records: Records, job: str, id: str, written: Mapping[str, Any], why: str, who: str, when: str,
+    key: str = "",
+) -> None:  # fmt: skip
+    """Supersede a reading; what it said before stays in the record."""
+
+    def build(chain: Chain) -> Sequence[Step]:
+        now = standing(chain)
+        now.kept_of(id)
+        if chain.keyed(key) is not None:
+            return ()
+        others = replace(now, kept=tuple(k for k in now.kept if k.id != id))
+        _refuse_unreadable(others, id, written)
+        return (Step(ReadingCorrected(id, dict(written), why), key),)
+
+    records.add(job, build, who, when)
+
+
+def withdraw(
+    records: Records, job: str, id: str, why: str, who: str, when: str, key: str = ""
+) -> None:
+    """A reading that no longer counts; it stays in the record."""
+
+    def build(chain: Chain) -> Sequence[Step]:
+        kept = standing(chain).kept_of(id)
+        return () if kept.withdrawn else (Step(ReadingWithdrawn(id, why), key),)
+
+    records.add(job, build, who, when)
+
+
+def _refuse_unreadable(now: Standing, id: str, written: Mapping[str, Any]) -> None:
+    if len(json.dumps(dict(written))) > LONGEST_TEXT:
+        raise BadInput([Problem("reading", f"{len(json.dumps(dict(written)))} characters",
+                                f"at most {LONGEST_TEXT}")])  # fmt: skip
+    alone = replace(now, kept=(Kept(id, written, "", ""),))
+    found = understand_record(alone)
+    problems = [replace(p, line=None, where=_last(p.where)) for _, p in found.unplaced]
+    if problems:
+        raise BadInput(problems)
+    if not found.job.readings:
+        raise BadInput([Problem("reading", "nothing read or seen", "a value, or what was seen")])
+
+
+def _last(where: str) -> str:
+    return where.rpartition("readings 1, ")[2] or "reading"
+
+
+def sketch(
+    records: Records, job: str, wiring: Mapping[str, Any], renamed: Mapping[str, str], why: str,
+    who: str, when: str, key: str = "",
+) -> None:  # fmt: skip
+    """Set the description of the installation; readings follow places that were renamed.
+
+    Raises: BadInput when the description cannot be read; nothing is changed then.
+    """
+    if wiring.get("circuits"):
+        check_wiring(wiring)
+
+    def build(chain: Chain) -> Sequence[Step]:
+        now = standing(chain)
+        if dict(wiring) == dict(now.wiring) or chain.keyed(key) is not None:
+            return ()
+        steps = [Step(FormSet(json.dumps(dict(wiring)), why), key)]
+        for item in now.kept:
+            moved = rename_in(item.written, renamed)
+            if moved != item.written:
+                steps.append(Step(ReadingCorrected(item.id, moved, RENAMED)))
+        return steps
+
+    records.add(job, build, who, when)
+    card = records.card(job)
+    title = str(wiring.get("title", "")) or card.title
+    if title != card.title:
+        records.describe(job, title, card.customer, card.address)
+
+
+def undo(records: Records, job: str, who: str, when: str, key: str = "") -> bool:
+    """Take back the last change of the sketch; False when there is none."""
+    done = False
+
+    def build(chain: Chain) -> Sequence[Step]:
+        nonlocal done
+        now = standing(chain)
+        done = bool(now.earlier)
+        if not done or chain.keyed(key) is not None:
+            return ()
+        seq, form = now.earlier[-1]
+        steps = [Step(FormSet(form, UNDONE), key)]
+        for item in now.kept:
+            if item.before and item.why == RENAMED and item.changed > seq:
+                steps.append(Step(ReadingCorrected(item.id, item.before[-1], UNDONE)))
+        return steps
+
+    records.add(job, build, who, when)
+    return done
+
+
+def rename_in(value: Any, renamed: Mapping[str, str]) -> Any:
+    """A reading's entry with places renamed wherever they are named."""
+    if not renamed:
+        return value
+    if isinstance(value, Mapping):
+        return {rename_in(k, renamed): rename_in(v, renamed) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [rename_in(item, renamed) for item in value]
+    for old in sorted(renamed, key=len, reverse=True):
+        if value == old:
+            return renamed[old]
+        for mark in (" ", ".", "/"):
+            if str(value).startswith(old + mark):
+                return renamed[old] + str(value)[len(old) :]
+        if str(value).endswith(" at " + old):
+            return str(value)[: -len(old)] + renamed[old]
+    return value
+
+
+def answer_call(
+    records: Records, job: str, call: Mapping[str, Any], who: str, when: str, key: str = ""
+) -> None:
+    """Answer the questions of the call again."""
+    records.add(job, lambda _: [Step(CallAnswered(dict(call)), key)], who, when)
+
+
+def secure(records: Records, job: str, how: str, who: str, when: str, key: str = "") -> None:
+    """Say that an alarm was answered: isolated, people away."""
+    records.add(job, lambda _: [Step(Secured(how), key)], who, when)
+
+
+def note(records: Records, job: str, text: str, who: str, when: str, key: str = "") -> None:
+    """Words for the record."""
+    if not text.strip():
+        raise BadInput([Problem("note", text, "some words")])
+    records.add(job, lambda _: [Step(Note(text.strip()[:LONGEST_TEXT]), key)], who, when)
+
+
+def duplicate(records: Records, job: str, who: str, when: str, key: str = "") -> str:
+    """A new job on the same wiring, without readings."""
+    now = standing(records.chain(job))
+    wiring = {**now.wiring, "title": f"{now.wiring.get('title') or now.title}, again"}
+    return open_job(records, wiring, {}, who, when, key)
+
+
+def check_chain(records: Records, job: str) -> tuple[Problem, ...]:
+    """Every place where the record was changed after it was written; empty when none was."""
+    return verify(records.chain(job))
