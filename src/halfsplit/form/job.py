@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from halfsplit.form.after import NOTHING_AFTER, After
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.model import Installation, Region
 
@@ -14,7 +15,8 @@ class Job:
 
     ``tools`` are instrument ids at hand (empty: not said). ``sources`` are other sources than the
     supply ("solar", "battery", "generator"), asked about before isolation is trusted. ``edition``
-    names the edition of the rules to apply, "" for the newest known.
+    names the edition of the rules to apply, "" for the newest known. ``after`` is the mend, the
+    tests that followed and how things were left.
     """
 
     installation: Installation
@@ -23,6 +25,7 @@ class Job:
     sources: tuple[str, ...] = ()
     notes: str = ""
     edition: str = ""
+    after: After = NOTHING_AFTER
 
     @property
     def title(self) -> str:
@@ -41,6 +44,11 @@ class Job:
 
     def bare(self) -> Job:
         """The same job without where its readings stood in a file and how they were spelt."""
-        return replace(
-            self, readings=tuple(replace(item, line=None, text="") for item in self.readings)
+        after = replace(
+            self.after,
+            mends=tuple(replace(item, line=None) for item in self.after.mends),
+            tests=tuple(replace(item, line=None, text="") for item in self.after.tests),
+            seen=tuple(replace(item, line=None) for item in self.after.seen),
         )
+        readings = tuple(replace(item, line=None, text="") for item in self.readings)
+        return replace(self, readings=readings, after=after)

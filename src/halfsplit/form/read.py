@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import cast
 
 from halfsplit.errors import raise_if_errors
+from halfsplit.form.afterwards import read_after
 from halfsplit.form.cursor import Cursor, nearest
 from halfsplit.form.devices import read_device
 from halfsplit.form.expand import Expander
@@ -91,6 +92,7 @@ class _Reader:
             cursor.words(fields["other sources"]) if "other sources" in fields else (),
             fields["notes"].text if "notes" in fields else "",
             fields["edition"].text if "edition" in fields else "",
+            read_after(cursor, site, fields),
         )  # fmt: skip
 
     def _tools(self, fields: dict[str, Node]) -> tuple[str, ...]:

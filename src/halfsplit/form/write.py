@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from halfsplit.form.job import Job
+from halfsplit.form.later import after_data
 from halfsplit.form.lines import Data, about, farads, layout, number, reading_data, yes
 from halfsplit.form.read import read_with_problems
 from halfsplit.form.supply import default_supply
@@ -60,6 +61,7 @@ def job_data(job: Job) -> Data:
         }  # fmt: skip
     if job.readings:
         data["readings"] = [reading_data(inst, k, r) for k, r in enumerate(job.readings, start=1)]
+    data |= after_data(job.after)
     if job.notes:
         data["notes"] = job.notes
     return data
