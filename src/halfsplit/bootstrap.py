@@ -1,4 +1,4 @@
-"""The one place that wires things: settings from the environment, made to hold before NumPy loads."""
+"""The one place that wires things: settings from the environment, set before NumPy loads."""
 
 from __future__ import annotations
 

@@ -9,14 +9,14 @@ from rich.text import Text
 
 from halfsplit.cli.palette import rail_style
 from halfsplit.quantity import ohms, volts
-from halfsplit.service import Break, Chain, Ladder, Link, Mark, Note, Rung, rail_letter
+from halfsplit.service import Break, Chain, Ladder, Link, Mark, Note, Region, Rung, rail_letter
 
 STEP = 3  # columns from one rail to the next
 OPEN_FROM_OHMS = 1e6
-HELD, FREE, HURTS, CUT, TIRED = "●", "○", "▒", "✕", "≈"
+HELD, FREE, FLOATS, HURTS, CUT, TIRED = "●", "○", "┊", "▒", "✕", "≈"
 LEGEND = {
     HELD: "held",
-    FREE: "floats",
+    FLOATS: "floats",
     HURTS: "would hurt",
     CUT: "broken",
     TIRED: "bad joint",
@@ -31,7 +31,7 @@ class _Rails:
     there: set[str] = field(default_factory=set)
     dashed: set[str] = field(default_factory=set)
 
-    def cells(self, region: str, at: dict[str, tuple[str, str]] | None = None) -> Text:
+    def cells(self, region: Region, at: dict[str, tuple[str, str]] | None = None) -> Text:
         """One line of rails; ``at`` puts (character, style) on some of them."""
         line = Text()
         for key in self.keys:
@@ -46,24 +46,41 @@ class _Rails:
 
 @dataclass(slots=True)
 class _Pen:
-    region: str
+    region: Region
     width: int
     outer: list[_Rails] = field(default_factory=list)
     used: set[str] = field(default_factory=set)
 
-    def lines(self, rails: _Rails, cells: Text, words: Text, hang: int = 0) -> Iterator[Text]:
-        """A line of rails with words beside it, the rails going on beside what wraps."""
+    def lines(
+        self, rails: _Rails, cells: Text, words: Text, hang: int = 0, right: Text | None = None
+    ) -> Iterator[Text]:
+        """A line of rails with words beside it, the rails going on beside what wraps.
+
+        ``right`` stands at the right edge, on the last line where there is room for it.
+        """
         before = Text("  ")
         for outer in self.outer:
             before.append_text(outer.cells(self.region))
         room = max(24, self.width - before.cell_len - cells.cell_len)
         parts = _wrapped(words, room, hang)
+        if right is not None and right.plain:
+            parts = _beside(parts, right, room)
         for number, part in enumerate(parts):
             line = before.copy()
             line.append_text(cells if number == 0 else rails.cells(self.region))
             line.append_text(part)
             line.rstrip()
             yield line
+
+
+def _beside(parts: list[Text], right: Text, room: int) -> list[Text]:
+    gap = room - parts[-1].cell_len - right.cell_len
+    if gap >= 2:
+        last = parts[-1].copy().append(" " * gap).append_text(right)
+        return [*parts[:-1], last]
+    if right.cell_len <= room:
+        return [*parts, Text(" " * (room - right.cell_len)).append_text(right)]
+    return [*parts, *(Text("    ").append_text(x) for x in _wrapped(right, room - 4, 0))]
 
 
 def _wrapped(words: Text, room: int, hang: int) -> list[Text]:
@@ -85,13 +102,15 @@ def _stripped(text: Text) -> Text:
     return text[gone:]
 
 
-def draw(ladder: Ladder, region: str, width: int) -> tuple[list[Text], set[str]]:
+def draw(ladder: Ladder, region: Region, width: int) -> tuple[list[Text], set[str]]:
     """The lines of one circuit's ladder, and which signs of ``LEGEND`` it used."""
     pen = _Pen(region, width)
     title = Text(ladder.circuit, "heading").append(f", {ladder.device}", "quiet")
     if not ladder.order_known:
         title.append(", order of points not known", "quiet")
-    found = [title]
+    told = Text("as the leading suspect has it", "quiet")
+    gap = width - title.cell_len - told.cell_len
+    found = [title.append(" " * gap).append_text(told) if gap > 1 else title]
     for number, chain in enumerate(ladder.chains):
         found += _chain(pen, chain, ladder.head if number == 0 else None, "")
     return found, pen.used
@@ -179,16 +198,21 @@ def _break_words(pen: _Pen, cut: Break) -> Text:
 
 def _rung(pen: _Pen, rails: _Rails, rung: Rung) -> Iterator[Text]:
     if rung.kind == "return":
-        cells = _row(pen, rails, {key: (HELD, "") for key in rails.there})
+        cells = _row(pen, rails, dict.fromkeys(rails.there, (HELD, "")))
         yield from pen.lines(rails, cells, Text(f"back to {rung.place}", "place"))
         return
     signs = {}
     for mark in rung.marks:
         if mark.key in rails.keys:
             sign, style = _sign(mark)
-            pen.used.add(sign)
+            pen.used |= {sign} - {FREE}
+            if mark.held == "floats":
+                pen.used.add(FLOATS)
             signs[mark.key] = (sign, style)
-    yield from pen.lines(rails, _row(pen, rails, signs), _rung_words(pen, rung), 2)
+    words = Text(rung.place, "place")
+    if rung.fitted:
+        words.append(f" ({rung.fitted})", "quiet")
+    yield from pen.lines(rails, _row(pen, rails, signs), words, 2, _stands(pen, rung))
     for cut in rung.breaks:
         words = Text(f"{CUT} ", "break").append_text(_break_words(pen, cut))
         yield from pen.lines(rails, rails.cells(pen.region), Text("  ").append_text(words), 4)
@@ -222,21 +246,33 @@ def _row(pen: _Pen, rails: _Rails, signs: dict[str, tuple[str, str]]) -> Text:
     return line
 
 
-def _rung_words(pen: _Pen, rung: Rung) -> Text:
-    words = Text(rung.place, "place")
-    if rung.fitted:
-        words.append(f" ({rung.fitted})", "quiet")
-    words.append("  ")
-    for mark in rung.marks:
-        words.append("  ")
-        words.append_text(_mark_words(pen, mark))
+def _stands(pen: _Pen, rung: Rung) -> Text:
+    """Where each conductor stands at a rung."""
+    words = Text()
+    marks = [mark for mark in rung.marks if mark.volts is not None]
+    earth, frame = rung.mark("E"), rung.mark("frame")
+    together = _alike(earth, frame)
+    if together and frame:
+        marks.remove(frame)
+    for number, mark in enumerate(marks):
+        words.append("  " if number else "")
+        words.append_text(_mark_words(pen, mark, together and mark.key == "E"))
     return words
 
 
-def _mark_words(pen: _Pen, mark: Mark) -> Text:
+def _alike(earth: Mark | None, frame: Mark | None) -> bool:
+    """Whether the metalwork stands where the protective conductor does."""
+    if earth is None or frame is None or earth.volts is None or frame.volts is None:
+        return False
+    same = (earth.held, bool(earth.hurts)) == (frame.held, bool(frame.hurts))
+    return same and abs(earth.volts - frame.volts) < 0.5
+
+
+def _mark_words(pen: _Pen, mark: Mark, with_case: bool = False) -> Text:
     name = "case" if mark.key == "frame" else rail_letter(mark.key, pen.region)
-    if mark.volts is None:
-        return Text()
+    if with_case:
+        name = f"{name}, case"
+    assert mark.volts is not None
     shown = volts(round(mark.volts, 1) if mark.volts < 10 else round(mark.volts))
     floats = " floats" if mark.held == "floats" else ""
     if mark.hurts:
@@ -251,11 +287,6 @@ def _note(pen: _Pen, rails: _Rails, note: Note) -> Iterator[Text]:
         "slip": ("a slip?", "bad"),
     }[note.fits]
     if note.predicted:
-        verdict = (
-            f"{verdict} {note.predicted}"
-            if note.fits == "yes"
-            else (f"{verdict} {note.predicted} expected")
-        )
-    words = Text(f"  {note.told.line}  ", "")
-    words.append(verdict.replace(" ", "\u00a0"), style)
-    yield from pen.lines(rails, rails.cells(pen.region), words, 4)
+        verdict = f"{note.predicted}, {verdict}"
+    right = Text(verdict, style)
+    yield from pen.lines(rails, rails.cells(pen.region), Text(f"  {note.told.line}"), 4, right)

@@ -17,7 +17,7 @@ from halfsplit.diagnosis.result import Compared, Danger, Hold
 from halfsplit.faults.words import conductor_words, joined, terminal_words
 from halfsplit.quantity import metres, ohms
 from halfsplit.report.loads import load_words
-from halfsplit.report.readings import Told, figure_words, letter, told
+from halfsplit.report.readings import Told, letter, shown_words, told
 from halfsplit.wiring.effects import Added, Bridged, Effect, StateChange
 from halfsplit.wiring.model import About, Circuit, Installation, Point, Run
 from halfsplit.wiring.plan import Element, Plan
@@ -75,7 +75,7 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """A place. ``faults`` say what the cause does inside it; ``spurs`` are the chains that leave."""
+    """A place. ``faults`` say what the cause does inside; ``spurs`` are the chains that leave."""
 
     place: str
     kind: str
@@ -183,12 +183,7 @@ def _break(element: Element, added: float, installation: Installation) -> Break:
 
 def note_of(item: Compared, installation: Installation) -> Note:
     """One compared reading as it stands on its rung."""
-    if item.predicted is not None:
-        predicted = figure_words(item.reading.kind, item.predicted)
-    elif item.chance is not None:
-        predicted = ""
-    else:
-        predicted = ""
+    predicted = shown_words(item.reading, item.predicted)
     return Note(told(item.reading, installation), predicted, item.fits)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import dataclass
 
 from halfsplit.errors import NotInTable
@@ -84,6 +85,17 @@ def figure_words(kind: str, value: float | None) -> str:
     if math.isinf(value):
         return "over range"
     return PRINTED[unit](value)
+
+
+def shown_words(reading: Reading, value: float | None) -> str:
+    """A predicted figure as the reading's instrument would show it, to its last digit."""
+    if value is None or not math.isfinite(value):
+        return figure_words(reading.kind, value)
+    step = {"volts": 0.1, "ohms": 0.01, "loop": 0.01}.get(reading.kind, 0.0)
+    if reading.instrument:
+        with suppress(NotInTable):
+            step = instrument(reading.instrument).resolution
+    return figure_words(reading.kind, round(value / step) * step if step else value)
 
 
 def told(reading: Reading, installation: Installation) -> Told:

@@ -7,23 +7,15 @@ terminal and the impedance it has to true earth, under the cause and in the soun
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.diagnosis.result import Hold
-from halfsplit.faults.words import conductor_words, joined, place_words
-from halfsplit.quantity import ohms, volts
+from halfsplit.faults.words import conductor_words
+from halfsplit.quantity import ohms
+from halfsplit.report.places import things
 from halfsplit.wiring.model import Installation, Region
 
 MOVED_SHARE = 0.05  # of the supply's voltage: from here a conductor stands elsewhere
 HIGHER_TIMES = 20.0  # an impedance this many times the sound one is a different hold
-
-
-@dataclass(frozen=True, slots=True)
-class _Moved:
-    conductor: str
-    held: str
-    was: str
-    places: tuple[Hold, ...]
 
 
 def reasons(
@@ -31,7 +23,7 @@ def reasons(
 ) -> tuple[str, ...]:
     """One sentence for each conductor that is not held as it should be, board first."""
     before = {(h.place, h.conductor): h for h in sound}
-    groups: dict[tuple[str, str, str], list[Hold]] = {}
+    groups: dict[tuple[str, str, int], list[Hold]] = {}
     limit = MOVED_SHARE * installation.supply.volts.value
     for hold in holds:
         was = before.get((hold.place, hold.conductor))
@@ -40,22 +32,24 @@ def reasons(
         moved = abs(hold.volts - was.volts) > limit
         loose = hold.ohms > HIGHER_TIMES * was.ohms and hold.held != was.held
         if moved or loose:
-            groups.setdefault((hold.conductor, hold.held, was.held), []).append(hold)
+            step = round(hold.volts / limit)
+            groups.setdefault((hold.held, was.held, step), []).append(hold)
     return tuple(
-        _sentence(_Moved(c, held, was, tuple(found)), installation.region)
-        for (c, held, was), found in groups.items()
+        _sentence(held, was, found, installation) for (held, was, _), found in groups.items()
     )
 
 
-def _sentence(moved: _Moved, region: Region) -> str:
-    where = joined(tuple(place_words(h.place, region) for h in moved.places))
-    thing = "metalwork" if moved.conductor == "frame" else conductor_words(moved.conductor, region)
-    low, high = (f(h.volts for h in moved.places) for f in (min, max))
-    at = volts(high) if high - low < max(1.0, 0.02 * high) else f"{volts(low)} to {volts(high)}"
-    size = ohms(max(h.ohms for h in moved.places))
-    now = _HELD[moved.held].format(at=at, size=size, **_names(region))
-    then = _SHOULD[moved.was].format(**_names(region))
-    return f"The {thing} at {where} {now}; {then}."
+def _sentence(held: str, was: str, found: Sequence[Hold], installation: Installation) -> str:
+    names = _names(installation.region)
+    what = things([(h.conductor, h.place) for h in found], installation)
+    low, high = (f(round(h.volts) for h in found) for f in (min, max))
+    at = f"{high} V" if high - low < 2 else f"{low} to {high} V"
+    size = ohms(max(h.ohms for h in found))
+    one = len({h.conductor for h in found}) == 1
+    now = _HELD[held].format(at=at, size=size, be="is" if one else "are", **names)
+    now = now if one else now.replace("hangs", "hang", 1)
+    then = _SHOULD[was].format(it="it" if one else "they", **names)
+    return f"{what[:1].upper()}{what[1:]} {now}; {then}."
 
 
 def _names(region: Region) -> dict[str, str]:
@@ -69,13 +63,13 @@ def _names(region: Region) -> dict[str, str]:
 # How a terminal is held, said of any conductor; "held" comes from its impedance and its volts.
 _HELD = {
     "floats": "hangs free, held only by cable, filters and what is plugged in ({size}): {at}",
-    "line": "is held at the {line}'s voltage, {at} behind {size}",
-    "earthed": "is held near {earth} ({at} behind {size})",
-    "between": "is pulled between {line} and {earth}: {at} behind {size}",
+    "line": "{be} held at the {line}'s voltage, {at} behind {size}",
+    "earthed": "{be} held near {earth} ({at} behind {size})",
+    "between": "{be} pulled between {line} and {earth}: {at} behind {size}",
 }
 _SHOULD = {
-    "floats": "it hangs free in a sound circuit too",
-    "line": "it should be at the {line}'s voltage",
-    "earthed": "it should be {earthed}, near 0 V",
-    "between": "in a sound circuit too it stands between",
+    "floats": "nothing else should hold it",
+    "line": "{it} should be at the {line}'s voltage",
+    "earthed": "{it} should be {earthed}, near 0 V",
+    "between": "in a sound circuit too it would stand between",
 }

@@ -16,6 +16,7 @@ from halfsplit.service.predicted import (
 )
 from halfsplit.service.told import Line, Telling
 from halfsplit.service.understood import Understood, understand, understood_object
+from halfsplit.wiring.model import Region
 
 __all__ = [
     "Answer",
@@ -29,6 +30,7 @@ __all__ = [
     "Mark",
     "Note",
     "Prediction",
+    "Region",
     "Rung",
     "Telling",
     "Understood",
@@ -41,8 +43,8 @@ __all__ = [
     "form_guide",
     "predict",
     "prediction_object",
-    "rail_letter",
     "problems_object",
+    "rail_letter",
     "read",
     "understand",
     "understood_object",

@@ -1,13 +1,12 @@
-"""From a written form to the whole answer: what could explain it, where it hurts, what to do next."""
+"""From a written form to the whole answer: what explains it, where it hurts, what to do next."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.prepared import Prepared
-from halfsplit.diagnosis.result import Cause, Compared, Danger, Diagnosis
+from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
 from halfsplit.errors import raise_if_errors
 from halfsplit.form import Job, read_with_problems
 from halfsplit.problems import Problem
@@ -67,16 +66,11 @@ def effects_of(cause: Cause) -> tuple[Effect, ...]:
     if cause.fault is None:
         return ()
     name = cause.severities[0][0] if cause.severities else ""
-    steps: Mapping[str, tuple[Effect, ...]] = {s.name: s.effects for s in cause.fault.severities}
-    return steps.get(name, cause.fault.severities[0].effects)
+    steps = (s.effects for s in cause.fault.severities if s.name == name)
+    return next(steps, cause.fault.severities[0].effects)
 
 
 def in_typed_order(job: Job, compared: tuple[Compared, ...]) -> tuple[Compared, ...]:
     """Compared readings in the order in which the person typed them."""
     order = {id(reading): k for k, reading in enumerate(job.readings)}
     return tuple(sorted(compared, key=lambda c: order.get(id(c.reading), len(order))))
-
-
-def shocks(dangers: tuple[Danger, ...]) -> tuple[Danger, ...]:
-    """The dangers of touch among all."""
-    return tuple(d for d in dangers if d.kind == "shock")

@@ -13,7 +13,7 @@ from halfsplit.faults.fault import Fault
 from halfsplit.faults.words import describe
 from halfsplit.form import Job
 from halfsplit.instruments.reading import Reading
-from halfsplit.report.readings import Told, figure_words, told
+from halfsplit.report.readings import Told, shown_words, told
 from halfsplit.service.envelope import VERSION, chance, finite
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.layout import lay_out
@@ -31,7 +31,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
-    """What every reading would show. ``says`` tells the fault and its severity, or that all is sound."""
+    """What every reading would show. ``says`` tells the fault, or that nothing is wrong."""
 
     job: Job
     fault: str
@@ -102,7 +102,7 @@ def _pairs(spot: Spot) -> list[Reading]:
 
 def _shows(expected: Expected) -> str:
     if expected.figure is not None:
-        return figure_words(expected.reading.kind, expected.figure)
+        return shown_words(expected.reading, expected.figure)
     if expected.chance is not None:
         return f"seen {round(expected.chance * 100)} times in 100"
     return ""

@@ -6,13 +6,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from halfsplit.diagnosis.result import Cause, Danger, Diagnosis, Suspect
-from halfsplit.faults.words import conductor_words, joined, place_words, vocabulary
+from halfsplit.faults.catalogue import family
+from halfsplit.faults.words import (
+    conductor_words,
+    joined,
+    title_words,
+    vocabulary,
+)
 from halfsplit.form import Job
+from halfsplit.report.places import at_places, place_list, things
 from halfsplit.report.readings import told
-from halfsplit.wiring.model import Installation, Region
+from halfsplit.wiring.model import Installation
 
 SHOWN_FROM = 0.01  # a group of suspects below this is counted among the others
-MOST_SHOWN = 6
+MOST_SHOWN = 5
+MOST_PLACES = 5
 COUNTS_FROM = 1e-3  # a cause above this is reckoned with for safety
 ALARMS = ("heat", "smell", "scorch", "smoke", "wet")
 
@@ -44,7 +52,7 @@ def telling(job: Job, diagnosis: Diagnosis) -> Telling:
     shown = _shown(diagnosis.suspects)
     return Telling(
         _first(job, diagnosis),
-        merged(diagnosis.dangers, job.region),
+        merged(diagnosis.dangers, job.installation),
         tuple(_line(s, job.installation) for s in shown),
         _others(diagnosis, shown),
         _slips(job.installation, diagnosis),
@@ -69,30 +77,68 @@ def _shown(suspects: Sequence[Suspect]) -> tuple[Suspect, ...]:
 
 
 def _line(suspect: Suspect, installation: Installation) -> Line:
-    look = []
-    if len(suspect.members) > 1:
-        for cause in suspect.members:
-            if cause.fault is not None and cause.probability >= SHOWN_FROM * suspect.probability:
-                look.append((in_hundred(cause.probability), _where(cause, installation)))
-    says = suspect.says
+    faulty = [c for c in suspect.members if c.fault is not None]
+    if len(faulty) < 2:
+        look, says = [], suspect.says
+    else:
+        kept = [c for c in faulty if c.probability >= SHOWN_FROM * suspect.probability]
+        look = [
+            (in_hundred(c.probability), member_words(c, installation, suspect.conductors))
+            for c in kept
+        ]
+        says = f"{_headline(suspect, installation)}, {len(faulty)} possibilities"
     if suspect.members and suspect.members[0].forgotten > 0.5:
-        says = f"{says.rstrip('.')}, with something plugged in beyond it that nobody mentioned."
-    return Line(in_hundred(suspect.probability), suspect.probability, says, tuple(look[:4]))
+        says = f"{says.rstrip('.')}, with something plugged in beyond that nobody mentioned"
+    chance = in_hundred(suspect.probability)
+    return Line(chance, suspect.probability, says.rstrip("."), tuple(look[:MOST_PLACES]))
 
 
-def _where(cause: Cause, installation: Installation) -> str:
-    assert cause.fault is not None
+def _headline(suspect: Suspect, installation: Installation) -> str:
+    """What the members of a group share: conductors and where."""
     region = installation.region
-    places = [place_words(p, region) for p in cause.fault.places]
-    between = f"between {joined(tuple(places))}" if len(places) > 1 else f"at {''.join(places)}"
-    title = cause.fault.family
-    return f"{title}, {between}" if places else title
+    conductors = joined(tuple(conductor_words(c, region) for c in suspect.conductors))
+    return _capital(f"{conductors or suspect.kind}{_where(suspect.places, installation)}")
+
+
+def _where(places: Sequence[str], installation: Installation) -> str:
+    count = len(set(places))
+    if count == 2:
+        return f" between {place_list(places, installation)}"
+    return f" {at_places(places, installation)}" if count else ""
+
+
+def member_words(cause: Cause, installation: Installation, shared: Sequence[str] = ()) -> str:
+    """One possibility in a few words: "open joint at Charger shelf, cable to Tool bench".
+
+    Conductors that the whole group shares (``shared``) are not said again.
+    """
+    assert cause.fault is not None
+    region, fault = installation.region, cause.fault
+    title = title_words(family(fault.family), region)
+    detail = dict(fault.detail)
+    extra = ""
+    if len(fault.places) == 1 and detail.get("run"):
+        others = [end for end in detail["run"].split("–") if end not in fault.places]
+        extra = f", cable to {others[0]}" if len(others) == 1 else f", cable {detail['run']}"
+    elif detail.get("load"):
+        extra = f", {detail['load'].rpartition('/')[2]}"
+    elif detail.get("device"):
+        extra = f", {detail['device']}"
+    named = joined(tuple(conductor_words(c, region) for c in fault.conductors))
+    named = f", {named}" if named and tuple(fault.conductors) != tuple(shared) else ""
+    worst = cause.severities[0][0] if cause.severities else ""
+    size = f" (about {worst})" if worst[-1:] in ("Ω", "F") else ""
+    where = _where(fault.places, installation)
+    return f"{title[:1].lower()}{title[1:]}{size}{named}{where}{extra}"
 
 
 def _others(diagnosis: Diagnosis, shown: Sequence[Suspect]) -> str:
     rest = sum(s.probability for s in diagnosis.suspects) - sum(s.probability for s in shown)
     count = len(diagnosis.suspects) - len(shown)
     parts = []
+    if diagnosis.sound < SHOWN_FROM and diagnosis.sound >= 0.0005:
+        parts.append(f"nothing wrong {in_hundred(diagnosis.sound)}")
+        rest, count = rest - diagnosis.sound, count - 1
     if count and rest > 0.0005:
         parts.append(f"{count} others together {in_hundred(rest)}")
     parts.append(f"none of these {in_hundred(diagnosis.none)}")
@@ -125,7 +171,7 @@ def _first(job: Job, diagnosis: Diagnosis) -> str:
     return f"First isolate, keep people away, and prove dead before anything else{reason}."
 
 
-def merged(dangers: Iterable[Danger], region: Region) -> tuple[str, ...]:
+def merged(dangers: Iterable[Danger], installation: Installation) -> tuple[str, ...]:
     """Dangers in as few sentences as there are different figures, worst first."""
     groups: dict[tuple[str, int], list[Danger]] = {}
     for danger in dangers:
@@ -133,34 +179,30 @@ def merged(dangers: Iterable[Danger], region: Region) -> tuple[str, ...]:
         groups.setdefault((danger.kind, size), []).append(danger)
     said = []
     for (kind, _), members in groups.items():
-        chance = in_hundred(max(d.chance for d in members))
-        if kind == "shock":
-            worst = max(members, key=lambda d: d.volts)
-            amount = f"{worst.milliamps:.0f}" if worst.milliamps >= 10 else f"{worst.milliamps:.1f}"
-            said.append(
-                f"{_things(members, region)} may stand at up to {worst.volts:.0f} V to the ground, "
-                f"{amount} mA through a person ({chance})."
-            )
-        elif kind == "unearthed":
-            state = "grounded" if region == "na" else "earthed"
-            said.append(
-                f"{_things(members, region)} may not be {state}: one more fault makes it live "
-                f"({chance})."
-            )
-        else:
-            said += [f"{_capital(d.why)} ({in_hundred(d.chance)})." for d in members]
+        said.append(_danger(kind, members, installation))
     return tuple(said)
 
 
-def _things(members: Sequence[Danger], region: Region) -> str:
-    by_conductor: dict[str, list[str]] = {}
-    for danger in members:
-        by_conductor.setdefault(danger.conductor, []).append(place_words(danger.place, region))
-    parts = []
-    for conductor, places in by_conductor.items():
-        thing = "metalwork" if conductor == "frame" else conductor_words(conductor, region)
-        parts.append(f"{'' if conductor == 'frame' else 'the '}{thing} at {joined(tuple(places))}")
-    return _capital(" and ".join(parts))
+def _danger(kind: str, members: Sequence[Danger], installation: Installation) -> str:
+    chance = in_hundred(max(d.chance for d in members))
+    if kind == "shock":
+        worst = max(members, key=lambda d: d.volts)
+        through = f"{worst.milliamps:.{0 if worst.milliamps >= 10 else 1}f} mA through a person"
+        stands = f"may stand at up to {worst.volts:.0f} V to the ground, {through}"
+        return f"{_things(members, installation)} {stands} ({chance})."
+    if kind == "unearthed":
+        state = "grounded" if installation.region == "na" else "earthed"
+        stands = f"may not be {state}: one more fault makes it live"
+        return f"{_things(members, installation)} {stands} ({chance})."
+    worst = max(members, key=lambda d: d.chance)
+    rest = [d.place for d in members if d is not worst]
+    also = f"; perhaps also {at_places(rest, installation)}" if rest else ""
+    return f"{_capital(worst.why)} ({chance}){also}."
+
+
+def _things(members: Sequence[Danger], installation: Installation) -> str:
+    pairs = [(danger.conductor, danger.place) for danger in members]
+    return _capital(things(pairs, installation))
 
 
 def _capital(text: str) -> str:
