@@ -106,6 +106,8 @@ class Predictor:
             return
         value, chance = figure(q, scene, answer, instrument)
         sigma = np.hypot(show.sigma(instrument, value), about * np.abs(value))
+        if not q.reading.settled:  # anywhere between the sound circuit (row 0) and the fault
+            sigma = np.hypot(sigma, 0.5 * np.abs(value - value[0]))
         if q.reading.kind in LOG_SCALE:
             floor = instrument.floor + instrument.resolution
             mean[:] = np.log(np.maximum(value, floor))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,11 +23,23 @@ SOUND = -1  # the row's fault when nothing is wrong
 FORGOTTEN = 0.12  # chance that something not mentioned is plugged in beyond a break: judgement
 # What it may be: watts at rated volts, filter farads to a frame, share (judgement).
 FORGOTTEN_KINDS = ((60.0, 4.7e-9, 0.6), (2.0, 0.0, 0.4))
+# What the rest of the house draws, W per line, where a neutral it shares may be lost: which line
+# carries more decides which stands high (judgement; each pattern as likely).
+REST = {
+    1: ((0.0,), (300.0,), (3000.0,)),
+    2: ((400.0, 400.0), (900.0, 150.0), (150.0, 900.0), (2500.0, 100.0), (100.0, 2500.0)),
+    3: (
+        (500.0, 500.0, 500.0),
+        (1500.0, 150.0, 400.0),
+        (400.0, 1500.0, 150.0),
+        (150.0, 400.0, 1500.0),
+    ),
+}
 MATTERS_FROM_OHMS = 30.0  # a smaller added resistance changes nothing that a forgotten load shows
 GRID_SPREAD = 0.6  # log standard deviation inside one step of a severity grid (steps of about 3)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hypotheses:
     """H rows: ``fault`` (H,) index into ``faults`` or SOUND, ``severity`` (H,), ``prior`` (H,) log.
 
@@ -43,6 +56,11 @@ class Hypotheses:
     effects: tuple[tuple[Effect, ...], ...]
     forgotten: NDArray[np.intp]
     beyond: tuple[str, ...]
+
+    @cached_property
+    def contact(self) -> NDArray[np.bool_]:
+        """(H,) rows in which a joint, contact or core is bad: they come and go."""
+        return np.array([any(isinstance(e, Added) for e in row) for row in self.effects])
 
     def __len__(self) -> int:
         return len(self.effects)
@@ -103,6 +121,40 @@ def _forgotten_effects(spot: Spot, volts: float, watts: float, farads: float) ->
     return effects
 
 
+def _shared_neutrals(
+    installation: Installation, plan: Plan
+) -> dict[str, tuple[str, tuple[tuple[Effect, ...], ...]]]:
+    """By element of a neutral that a whole board shares: the board, and what may hang on it."""
+    feeders = {board.fed_by: board.name for board in installation.boards if board.fed_by}
+    first = next((b.name for b in installation.boards if not b.fed_by), "")
+    found = {}
+    for element in plan.elements:
+        if element.conductor not in ("N", "PEN"):
+            continue
+        if element.kind == "service" or (not element.circuit and element.at == (first,)):
+            board = first
+        elif element.circuit in feeders and element.kind in ("joint", "core", "pole"):
+            board = feeders[element.circuit]
+        else:
+            continue
+        found[element.id] = (board, _rest_of(plan, board))
+    return found
+
+
+def _rest_of(plan: Plan, board: str) -> tuple[tuple[Effect, ...], ...]:
+    """Patterns of what the rest of a board's circuits draw, as bridges from its lines to neutral."""
+    spot = next(s for s in plan.spots if s.name == board)
+    lines = [key for key in spot.conductors if key.startswith("L")]
+    return tuple(
+        tuple(
+            Bridged(f"{board}.{line}", f"{board}.N", watts / plan.volts**2)
+            for line, watts in zip(lines, pattern, strict=True)
+            if watts
+        )
+        for pattern in REST.get(len(lines), ((0.0,) * len(lines),))
+    )
+
+
 def enumerate_hypotheses(
     installation: Installation, plan: Plan, faults: tuple[Fault, ...] | None = None
 ) -> Hypotheses:
@@ -118,13 +170,27 @@ def enumerate_hypotheses(
         for spot in spots
         for watts, farads, _ in FORGOTTEN_KINDS
     }
+    upstream = _shared_neutrals(installation, plan)
     for index, fault in enumerate(faults):
+        shared = next(
+            (
+                upstream[e.element]
+                for severity in fault.severities
+                for e in severity.effects
+                if isinstance(e, Added) and e.element in upstream
+            ),
+            None,
+        )
         spots = ends.get(fault.circuit, ())
-        if not fault.circuit and fault.family.startswith("supply"):
-            spots = tuple(s[0] for s in ends.values() if s)[:1]
         for step, severity in enumerate(fault.severities):
             weight = math.log(max(fault.rate * severity.share, 1e-300))
             spread = GRID_SPREAD if len(fault.severities) > 1 and _sized(severity.effects) else 0.0
+            if shared is not None:
+                for extra in shared[1]:
+                    also = weight - math.log(len(shared[1]))
+                    effects = severity.effects + extra
+                    rows.append((index, step, also, spread, effects, len(extra), shared[0]))
+                continue
             if not spots or not _parts(severity.effects):
                 rows.append((index, step, weight, spread, severity.effects, 0, ""))
                 continue

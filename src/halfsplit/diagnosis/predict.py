@@ -7,19 +7,20 @@ them into a figure. Any instrument sees a Thévenin source and shows a number.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour import body, output
+from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
 from halfsplit.network import Functional, I, V, attach, settle
-from halfsplit.wiring.plan import LoadPort, Plan
+from halfsplit.wiring.plan import LoadPort, Plan, Way
 
 Real = NDArray[np.float64]
 Array = NDArray[np.complex128]
@@ -29,6 +30,14 @@ LOG_SCALE = ("megohms",)  # compared as ratios: an insulation reading is good to
 # What may be plugged in where somebody says "works" of a place and names nothing: kind, ohm at
 # 230 V, share (judgement).
 TRIALS = (("electronics", 900.0, 0.5), ("heater", 40.0, 0.25), ("filament", 900.0, 0.25))
+# What a load of unknown kind may be, for what is seen of it (judgement).
+UNKNOWN_KINDS = {
+    "works": (("electronics", 0.6), ("heater", 0.2), ("motor", 0.2)),
+    "glow": (("filament", 0.4), ("led", 0.4), ("electronics", 0.2)),
+}
+DESTROYED_FROM = 1.3  # of rated volts: from about here things are destroyed (judgement)
+DESTROYED_SPREAD = 0.08
+LAMPS_MADE_FOR = 120.0  # V: a plug tester's lamps are chosen for its supply, and scale with it
 HUGE = 1e15
 
 
@@ -191,7 +200,7 @@ def _load_seen(question: Question, scene: Scene, answers: Answers) -> Real:
         return np.full(answers.f.shape[0], 0.5)
     words = output.WORKS if reading.kind == "works" else output.GLOW
     if load is not None:
-        kinds = [(load.kind or "electronics", 1.0)]
+        kinds = ((load.kind, 1.0),) if load.kind else UNKNOWN_KINDS[reading.kind]
         ids = [x.id for x in scene.lowered.loads]
         if load.id in ids:
             volts = np.abs(answers.volts[:, ids.index(load.id)])
@@ -215,6 +224,8 @@ def _load_seen(question: Question, scene: Scene, answers: Answers) -> Real:
 def _word(
     reading: Reading, kind: str, volts: Real, rated: float, watts: float, words: tuple[str, ...]
 ) -> Real:
+    if reading.seen == "destroyed":
+        return reached(volts / rated, DESTROYED_FROM, DESTROYED_SPREAD)
     if kind in ("nothing", "surge protector"):
         return np.full(volts.shape, 0.5)
     shares = (
@@ -230,10 +241,12 @@ def _word(
     return np.full(volts.shape, 0.5)
 
 
+# Chance of each word for a device that parts at once, in seconds, in minutes, or holds. A fault
+# that dries, warms or works loose is not the same each time: judgement.
 TRIP_WORDS = {
-    "at once": (1.0, 0.15, 0.0, 0.0),
-    "seconds": (0.1, 1.0, 0.15, 0.0),
-    "minutes": (0.0, 0.1, 1.0, 0.05),
+    "at once": (1.0, 0.2, 0.05, 0.0),
+    "seconds": (0.15, 1.0, 0.2, 0.0),
+    "minutes": (0.08, 0.2, 1.0, 0.05),
     "trips": (1.0, 1.0, 1.0, 0.02),
     "holds": (0.0, 0.02, 0.3, 1.0),
 }
@@ -242,13 +255,19 @@ TRIP_WORDS = {
 def _trip_seen(reading: Reading, scene: Scene, answers: Answers) -> Real:
     names = [w.name for w in scene.ways]
     weights = np.array(TRIP_WORDS.get(reading.seen, (0.5, 0.5, 0.5, 0.5)))
-    if reading.of in names:
+    if reading.of in names and not _never(scene.ways[names.index(reading.of)]):
         return np.asarray(answers.chance[:, names.index(reading.of)] @ weights)
-    # A device that stands open here, or none named: the likeliest of all that could part.
-    if reading.of:
+    # A device that stands open here cannot part; one that never parts by itself (a plain switch)
+    # stands for whatever is upstream: the likeliest of all that could part.
+    if reading.of and not any(w.name == reading.of and _never(w) for w in scene.plan.ways):
         return np.full(answers.f.shape[0], weights[-1])
     holds = answers.chance[..., -1].min(axis=1) if names else np.ones(answers.f.shape[0])
     return np.asarray((1 - holds) * weights[:3].max() + holds * weights[-1])
+
+
+def _never(way: Way) -> bool:
+    """Whether a device parts only by hand."""
+    return way.kind in ("switch", "none") and way.residual_amps <= 0
 
 
 def _touch_seen(question: Question, answers: Answers) -> Real:
@@ -270,14 +289,16 @@ def _lamps_seen(question: Question, scene: Scene, answers: Answers) -> Real:
     at = [answers.at[p] for p in question.ports]
     voc = answers.f[:, at]
     Z = answers.T[:, at][:, :, at]
-    instrument = question.candidates[0][0]
+    known = question.candidates[0][0]
+    scale = scene.plan.volts / LAMPS_MADE_FOR
+    instrument = replace(known, lit_at=known.lit_at * scale, r_in=known.r_in * scale)
     shares = show.lamps(instrument, show.plug_volts(instrument, voc, Z, scene.lowered.omega))
     pattern = question.reading.seen
     return np.asarray(
         sum(
             shares[..., k]
-            for k, known in enumerate(show.PATTERNS)
-            if all(p in ("?", q) for p, q in zip(pattern, known, strict=True))
+            for k, shown in enumerate(show.PATTERNS)
+            if all(p in ("?", q) for p, q in zip(pattern, shown, strict=True))
         )
     )
 

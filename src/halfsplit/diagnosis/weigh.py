@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import agree, soften
 from halfsplit.diagnosis.figures import Predictor
@@ -31,6 +32,8 @@ MOST_COARSE = 360
 MOST_ROWS = 300
 STEPS = (-1.2, -0.6, 0.0, 0.6, 1.2)  # finer severities inside a grid step, in its spreads
 STEP_SHARES = (0.12, 0.23, 0.30, 0.23, 0.12)
+FLICKERS = 0.6  # how often a bad contact is seen to flicker beyond it: judgement
+FLICKER_SWING = 0.03  # of the supply: a change of light that people see (common practice)
 COARSE_SPREAD = 0.05  # of any figure, for what the coarse pass does not model
 COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitances decide it
 
@@ -154,10 +157,24 @@ class Weigher:
             elif q.reading.bound in ("<", ">") and q.reading.value is not None:
                 columns.append(self._bound(q, scene, answer))
             else:
-                columns.append(chance_seen(q, scene, answer))
+                columns.append(self._seen(q, scene, answer, rows))
         count = len(rows)
         found = np.stack(columns, axis=1) if columns else np.ones((count, 0))
         return self._falsify_sights(found, rows)
+
+    def _seen(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
+        """Chance of an observation; a contact that comes and goes makes what is beyond it flicker.
+
+        How much it can is the change of voltage from the sound circuit (row 0) to the fault.
+        """
+        chance = chance_seen(q, scene, answer)
+        if q.reading.seen != "flicker" or not q.ports or q.ports[0] not in answer.at:
+            return chance
+        volts = np.abs(answer.f[:, answer.at[q.ports[0]]])
+        swing = np.abs(volts - volts[0]) / max(scene.plan.volts, 1.0)
+        loose = self.bench.hypotheses.contact[rows]
+        flickers = FLICKERS * loose * reached(swing, FLICKER_SWING, 0.4)
+        return np.maximum(chance, flickers)
 
     def _bound(self, q: Question, scene: Scene, answer: Answers) -> Real:
         instrument = q.candidates[0][0]
