@@ -1,0 +1,328 @@
+"""A job as it stands on the screen: its ladder, what could explain it, where it hurts, what next.
+
+Everything is worked out from the record each time; what was worked out before for the same wiring
+and the same readings is remembered, so that a reading costs only what it adds.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from threading import RLock
+from typing import Any
+
+from halfsplit.checks.check import Considered, Proposal
+from halfsplit.checks.choose import consider
+from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.diagnose import conclude, weigh
+from halfsplit.diagnosis.expect import expect
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Hold
+from halfsplit.diagnosis.survey import holds, survey
+from halfsplit.diagnosis.weigh import Weighed
+from halfsplit.errors import NotFound
+from halfsplit.form import Job
+from halfsplit.form.lines import reading_data
+from halfsplit.problems import Problem
+from halfsplit.report.ladder import Ladder, ladders
+from halfsplit.report.readings import Told, figure_words, told
+from halfsplit.report.reasons import reasons
+from halfsplit.service.answer import Answer, effects_of, in_typed_order
+from halfsplit.service.jobs import Kept, Standing, understand_record
+from halfsplit.service.told import Telling, in_hundred, telling
+from halfsplit.wiring.conditions import AS_DESCRIBED
+from halfsplit.wiring.effects import Effect
+from halfsplit.wiring.model import Installation
+
+ALARM_SENSES = ("heat", "smell", "scorch", "smoke", "wet")
+LEAST_SHOWN = 0.005
+_lock = RLock()
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """What one state of a job's record comes to, before anything is chosen to be looked at."""
+
+    job: Job
+    unplaced: tuple[tuple[str, Problem], ...]
+    warnings: tuple[Problem, ...]
+    prepared: Prepared
+    bench: Bench
+    weighed: Weighed
+    diagnosis: Diagnosis
+    telling: Telling
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One place to look within a suspect: ``id`` chooses it, ``says`` is it in words."""
+
+    id: str
+    says: str
+    chance: str
+    severity: str
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectRow:
+    """A suspect as a row: its leading member's id, its chance, and its members."""
+
+    id: str
+    says: str
+    chance: str
+    percent: int
+    members: tuple[Member, ...]
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """A reading beside its prediction under the cause looked at; ``id`` is its record number."""
+
+    id: str
+    told: Told
+    measured: str
+    predicted: str
+    sound: str
+    fits: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the ladder page shows. ``sound`` holds what each terminal stands at when all is well."""
+
+    job: Job
+    answer: Answer
+    cause: str
+    says: str
+    ladders: tuple[Ladder, ...]
+    suspects: tuple[SuspectRow, ...]
+    matched: tuple[Matched, ...]
+    why: tuple[str, ...]
+    holds: tuple[Hold, ...]
+    sound: Mapping[tuple[str, str], Hold]
+    unplaced: tuple[tuple[str, Problem], ...]
+    alarm: bool
+
+
+def _key(now: Standing) -> tuple[str, str]:
+    readings = json.dumps([[k.id, dict(k.written)] for k in now.readings])
+    return json.dumps(dict(now.wiring)), readings
+
+
+@lru_cache(maxsize=16)
+def _prepared(wiring: str) -> Prepared:
+    job = understand_record(Standing(wiring=json.loads(wiring))).job
+    return Prepared(job.installation)
+
+
+@lru_cache(maxsize=64)
+def _worked(wiring: str, readings: str) -> Worked:
+    kept = tuple(Kept(id, written, "", "") for id, written in json.loads(readings))
+    found = understand_record(Standing(wiring=json.loads(wiring), kept=kept))
+    prepared = _prepared(wiring)
+    bench, weighed = weigh(prepared, found.job.readings)
+    diagnosis = conclude(bench, weighed)
+    return Worked(
+        found.job, found.unplaced, found.warnings, prepared, bench, weighed, diagnosis,
+        telling(found.job, diagnosis),
+    )  # fmt: skip
+
+
+def work(now: Standing) -> Worked:
+    """The diagnosis of a job as it stands. Raises: BadInput when its sketch cannot be read."""
+    with _lock:
+        return _worked(*_key(now))
+
+
+@lru_cache(maxsize=64)
+def _considered(wiring: str, readings: str) -> Considered:
+    worked = _worked(wiring, readings)
+    job = worked.job
+    return consider(
+        job.installation, worked.prepared.plan, worked.bench, worked.weighed, worked.diagnosis,
+        job.tools, 3, sources=job.sources,
+    )  # fmt: skip
+
+
+def next_checks(now: Standing) -> Considered:
+    """The next checks, those refused and why, or why measuring should stop."""
+    with _lock:
+        return _considered(*_key(now))
+
+
+def alarmed(now: Standing, diagnosis: Diagnosis | None) -> bool:
+    """Whether danger was reported and nobody has said since that it is isolated."""
+    call = now.call
+    said = any(call.get(key) == "yes" for key in ("shock", "burning", "wet", "destroyed"))
+    felt = diagnosis.alarm if diagnosis is not None else False
+    if not (said or felt):
+        return False
+    if now.secured is None:
+        return True
+    later = [k for k in now.readings if k.changed > now.secured_at and _alarming(k.written)]
+    return bool(later)
+
+
+def _alarming(written: Mapping[str, Any]) -> bool:
+    text = json.dumps(dict(written)).casefold()
+    return any(word in text for word in ("tingle", "shock", "heat", "smell", "scorch", "wet"))
+
+
+def scene(now: Standing, cause: str = "") -> Scene:
+    """The ladder for a cause (the leading one when none is named) and everything beside it.
+
+    Raises: BadInput when the sketch cannot be read; NotFound for a cause that is not weighed.
+    """
+    with _lock:
+        return _scene(now, cause)
+
+
+def _scene(now: Standing, cause: str) -> Scene:
+    worked = _worked(*_key(now))
+    found, job = worked.diagnosis, worked.job
+    leading = found.suspects[0].members[0]
+    chosen = leading if not cause else cause_of(found, cause)
+    effects = effects_of(chosen)
+    held = found.holds if chosen is leading else holds_under(worked, effects)
+    compared = in_typed_order(job, found.readings)
+    if chosen is not leading:
+        compared = compared_under(worked, chosen, compared)
+    inst = job.installation
+    drawn = ladders(inst, worked.prepared.plan, held, effects, compared, found.dangers)
+    why = reasons(inst, held, found.sound_holds)
+    answer = Answer(job, worked.warnings, found, compared, drawn, why, worked.telling)
+    return Scene(
+        job, answer, chosen.id, says_of(found, chosen, inst), drawn, suspect_rows(found, chosen.id),
+        tuple(_matched(item, inst) for item in compared), why, held,
+        {(h.place, h.conductor): h for h in found.sound_holds}, worked.unplaced,
+        alarmed(now, found),
+    )  # fmt: skip
+
+
+def cause_of(found: Diagnosis, id: str) -> Cause:
+    """The cause of that id. Raises: NotFound."""
+    for cause in found.causes:
+        if cause.id == id:
+            return cause
+    raise NotFound(f'nothing weighed is called "{id[:80]}"; choose one from the list')
+
+
+def holds_under(worked: Worked, effects: Sequence[Effect]) -> tuple[Hold, ...]:
+    """Where every terminal stands under those effects, live as described."""
+    return holds(survey(worked.prepared, [tuple(effects)], AS_DESCRIBED), 0)
+
+
+def compared_under(
+    worked: Worked, cause: Cause, compared: Sequence[Compared]
+) -> tuple[Compared, ...]:
+    """Every reading beside what another cause would show."""
+    readings = [item.reading for item in compared]
+    severity = 0
+    if cause.fault is not None and cause.severities:
+        names = [s.name for s in cause.fault.severities]
+        severity = names.index(cause.severities[0][0])
+    expected = expect(
+        worked.job.installation, readings, cause.fault, severity, worked.prepared.plan
+    )
+    return tuple(_refit(old, e.figure, e.chance) for old, e in zip(compared, expected, strict=True))
+
+
+def _refit(old: Compared, figure: float | None, chance: float | None) -> Compared:
+    if old.predicted is None or figure is None:
+        fits = "yes" if chance is None or chance > 0.1 else "no"
+        return replace(old, predicted=None, chance=chance, fits=fits)
+    value = old.reading.value
+    shown = float("inf") if value is None else value
+    room = max(3 * (old.sigma or 0.0), 0.05 * abs(figure), 2.0)
+    if old.reading.kind in ("ohms", "loop", "amps"):
+        room = max(0.15 * abs(figure), 0.1)
+    if old.reading.kind == "megohms":
+        room = 0.8 * abs(figure)
+    same = shown == figure or abs(shown - figure) <= room
+    return replace(old, predicted=figure, fits="yes" if same else "no", slip=0.0)
+
+
+def says_of(found: Diagnosis, cause: Cause, inst: Installation) -> str:
+    """A cause in one sentence."""
+    from halfsplit.faults.catalogue import family
+    from halfsplit.faults.words import describe
+
+    if cause.fault is None:
+        return "Nothing wrong in what was described"
+    return describe(cause.fault, family(cause.fault.family), inst)
+
+
+def suspect_rows(found: Diagnosis, chosen: str) -> tuple[SuspectRow, ...]:
+    """The suspects worth showing, most believed first."""
+    rows: list[SuspectRow] = []
+    for suspect in found.suspects:
+        if suspect.probability < LEAST_SHOWN and rows:
+            break
+        members = tuple(_member(m) for m in suspect.members if m.probability >= 1e-3)
+        rows.append(
+            SuspectRow(
+                suspect.members[0].id,
+                suspect.says,
+                in_hundred(suspect.probability),
+                round(100 * suspect.probability),
+                members,
+                any(m.id == chosen for m in suspect.members),
+            )
+        )
+    return tuple(rows[:8])
+
+
+def _member(cause: Cause) -> Member:
+    where = " and ".join(dict.fromkeys(cause.fault.places)) if cause.fault else ""
+    title = cause.fault.family if cause.fault else "nothing wrong"
+    severity = cause.severities[0][0] if cause.severities else ""
+    return Member(
+        cause.id, f"{title}, {where}" if where else title, in_hundred(cause.probability), severity
+    )
+
+
+def _matched(item: Compared, inst: Installation) -> Matched:
+    words = told(item.reading, inst)
+    kind = item.reading.kind
+    predicted = figure_words(kind, item.predicted) if item.predicted is not None else ""
+    if item.chance is not None and not predicted:
+        predicted = f"{words.shown or 'this'}: {in_hundred(item.chance)}"
+    sound = figure_words(kind, item.sound) if item.sound is not None else ""
+    return Matched(item.reading.id, words, words.shown, predicted, sound, item.fits)
+
+
+# A check turned into a reading being entered
+
+
+def check_entry(worked: Worked, proposal: Proposal) -> dict[str, Any] | None:
+    """The form's entry of a check's reading, its value missing; None for looking or asking."""
+    reading = proposal.check.reading
+    if reading is None:
+        return None
+    shaped = replace(reading, id="r1", value=1.0 if reading.value is None else reading.value)
+    data = reading_data(worked.job.installation, 1, shaped)
+    return {key: _emptied(value, key) for key, value in data.items()}
+
+
+def _emptied(value: Any, key: str) -> Any:
+    if key == "value" or (isinstance(value, str) and key.count("-") == 1):
+        return ""
+    if isinstance(value, Mapping) and key in ("dead", "insulation", "loop"):
+        return dict.fromkeys(value, "")
+    return value
+
+
+def filled(entry: Mapping[str, Any], shown: str) -> dict[str, Any]:
+    """An entry with what was read put where its value is missing."""
+    made: dict[str, Any] = {}
+    for key, value in entry.items():
+        if value == "":
+            made[key] = shown
+        elif isinstance(value, Mapping) and "" in value.values():
+            made[key] = {k: shown if v == "" else v for k, v in value.items()}
+        else:
+            made[key] = value
+    return made
