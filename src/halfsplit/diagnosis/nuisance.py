@@ -28,7 +28,7 @@ RESISTANCE_SPREAD = 0.03  # of ohms per metre at an unmeasured temperature
 # earth at the origin, separate or not), and in a circuit from what is not mentioned (A). Healthy
 # outlets show a few millivolts to a volt or two between neutral and earth: common practice.
 NEUTRAL_VOLTS = 0.7
-UNSEEN_AMPS = 1.2
+UNSEEN_AMPS = 0.25
 
 
 @dataclass(frozen=True, slots=True)
