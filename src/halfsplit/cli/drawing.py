@@ -17,7 +17,7 @@ HELD, FREE, FLOATS, HURTS, CUT, TIRED = "●", "○", "┊", "▒", "✕", "≈"
 LEGEND = {
     HELD: "held",
     FLOATS: "floats",
-    HURTS: "would hurt",
+    HURTS: "may hurt, if not by this cause then by another",
     CUT: "broken",
     TIRED: "bad joint",
 }
@@ -39,8 +39,7 @@ class _Rails:
             char = ("┊" if key in self.dashed else "┃") if key in self.there else " "
             if at and key in at:
                 char, style = at[key][0], at[key][1] or style
-            line.append(char, style)
-            line.append(" " * (STEP - 1))
+            line.append(char.ljust(STEP), style)
         return line
 
 

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from halfsplit.cli.drawing import LEGEND, draw
 from halfsplit.cli.palette import THEME
-from halfsplit.service import Answer, Demo, Line, Prediction, Understood
+from halfsplit.service import Answer, Demo, Line, Prediction, Understood, in_hundred
 
 WIDEST = 100
 SHOW_PROGRESS_AFTER = 1.0  # s
@@ -52,7 +52,8 @@ def answer(found: Answer) -> None:
     _suspects(out, found)
     _block(out, "Why", [(s, "") for s in found.why], "- ")
     _block(out, "Take again", [(s, "bad") for s in found.told.slips], "? ")
-    _block(out, "Take care", [(s, "quiet") for s in found.told.cautions], "- ")
+    _next(out, found)
+    _block(out, "Take care", [(s, "quiet") for s in found.cautions], "- ")
 
 
 def _ladders(out: Console, found: Answer) -> None:
@@ -84,6 +85,34 @@ def _suspect(out: Console, line: Line) -> None:
     _sentence(out, line.says, f"  {line.chance:>13}  ", "")
     for chance, where in line.look:
         _sentence(out, f"{chance}: {where}", " " * 17 + "- ", "quiet")
+
+
+def _next(out: Console, found: Answer) -> None:
+    """The next check with what each outcome would mean, then the others in a line each."""
+    stop = found.considered.stop if found.considered else ""
+    checks = [p for p in found.proposals if p.outcomes]
+    if not checks and not stop:
+        return
+    out.print(Text("Next", "heading"))
+    if stop:
+        _sentence(out, f"{stop[:1].upper()}{stop[1:]}.", "  ", "")
+    for number, check in enumerate(checks):
+        said = f"{check.what[:1].upper()}{check.what[1:]}, at {check.where}"
+        if number:
+            _sentence(out, f"{said} ({check.minutes:.0f} min)", "  or ", "quiet")
+            continue
+        _sentence(out, f"{said}; {check.conditions}; {_minutes(check.minutes)}", "  ", "")
+        for outcome in check.outcomes:
+            _sentence(
+                out, f"{outcome.words}: {outcome.says}", f"  {in_hundred(outcome.chance):>13}  ", ""
+            )
+        for step, words in enumerate(check.steps, 1):
+            _sentence(out, words, f"  {step}. ", "")
+    out.print()
+
+
+def _minutes(minutes: float) -> str:
+    return f"about {minutes:.0f} min" if minutes >= 2 else "a minute or two"
 
 
 def _block(out: Console, title: str, sentences: Sequence[tuple[str, str]], bullet: str) -> None:

@@ -19,7 +19,7 @@ from halfsplit.quantity import metres, ohms
 from halfsplit.report.loads import load_words
 from halfsplit.report.readings import Told, letter, shown_words, told
 from halfsplit.wiring.effects import Added, Bridged, Effect, StateChange
-from halfsplit.wiring.model import About, Circuit, Installation, Point, Run
+from halfsplit.wiring.model import About, Circuit, Installation, Point, Region, Run
 from halfsplit.wiring.plan import Element, Plan
 
 T = TypeVar("T")
@@ -232,7 +232,7 @@ def _place(node: str, installation: Installation) -> str:
 
 def _ladder(circuit: Circuit, source: _Source) -> Ladder:
     keys = _keys_at(circuit, circuit.board)
-    head = _rung(circuit.board, "board", keys, "", (), source, circuit.name)
+    head = _rung(circuit.board, "board", keys, "", (), source, circuit)
     seen: set[str] = set()
     chains = []
     for run in circuit.runs:
@@ -240,7 +240,7 @@ def _ladder(circuit: Circuit, source: _Source) -> Ladder:
             chains.append(_chain(circuit, run, seen, source))
     places = {p.name for p in circuit.points}
     drawn = any(source.notes.get(p) for p in places) or _matters(circuit, source)
-    device = device_words(circuit)
+    device = device_words(circuit, source.installation.region)
     return Ladder(circuit.name, device, head, tuple(chains), circuit.order_known, drawn)
 
 
@@ -253,13 +253,14 @@ def _matters(circuit: Circuit, source: _Source) -> bool:
     return any((circuit.board, circuit.name) in what for what in (source.at, source.faults))
 
 
-def device_words(circuit: Circuit) -> str:
-    """A circuit's device as it is printed: "B16", "B32 30 mA", "20 A breaker"."""
+def device_words(circuit: Circuit, region: Region) -> str:
+    """A circuit's device as it is printed: "B16", "B32 30 mA"; "20 A breaker" in North America."""
     device = circuit.device
     if device.kind == "none":
         return "no device"
     size = f"{device.amps:g} A"
-    if device.kind in ("breaker", "rcbo") and device.curve in ("B", "C", "D"):
+    curved = device.kind in ("breaker", "rcbo") and device.curve in ("B", "C", "D")
+    if curved and region != "na":
         size = f"{device.curve}{device.amps:g}"
     kind = "" if size[0] in "BCD" and device.kind == "breaker" else device.kind
     shown = {"rcbo": "RCBO", "rcd": "RCD", "gfci": "GFCI"}.get(kind, kind)
@@ -334,12 +335,15 @@ def _rung(
     fitted: str,
     spurs: Sequence[Chain],
     source: _Source,
-    circuit: str = "",
+    circuit: Circuit | None = None,
 ) -> Rung:
+    """A place; ``circuit`` is given at its board, whose lines may go by other keys."""
     marks = []
+    legs = dict(circuit.legs) if circuit else {}
+    whose = circuit.name if circuit else ""
     for key in keys:
-        hold = source.holds.get((place, key))
-        hurts = source.hurts.get((place, key), "")
+        hold = source.holds.get((place, legs.get(key, key)))
+        hurts = source.hurts.get((place, legs.get(key, key)), "")
         marks.append(Mark(key, hold.volts if hold else None, hold.held if hold else "", hurts))
     frame = source.holds.get((place, "frame"))
     if frame is not None:
@@ -350,8 +354,8 @@ def _rung(
         tuple(marks),
         source.notes.get(place, ()),
         fitted,
-        _every(source.at, place, circuit),
-        _every(source.faults, place, circuit),
+        _every(source.at, place, whose),
+        _every(source.faults, place, whose),
         tuple(spurs),
     )
 

@@ -75,10 +75,8 @@ def letter(key: str, region: Region) -> str:
     return _LETTERS[region].get(key, key)
 
 
-def figure_words(kind: str, value: float | None) -> str:
+def figure_words(kind: str, value: float) -> str:
     """A figure in its unit as an instrument shows it: "236 V", "over range"."""
-    if value is None:
-        return ""
     unit = UNITS[kind]
     if unit == "Ω" and (math.isinf(value) or value >= OVER_RANGE):
         return "over range"
@@ -89,7 +87,9 @@ def figure_words(kind: str, value: float | None) -> str:
 
 def shown_words(reading: Reading, value: float | None) -> str:
     """A predicted figure as the reading's instrument would show it, to its last digit."""
-    if value is None or not math.isfinite(value):
+    if value is None:
+        return ""
+    if not math.isfinite(value):
         return figure_words(reading.kind, value)
     step = {"volts": 0.1, "ohms": 0.01, "loop": 0.01}.get(reading.kind, 0.0)
     if reading.instrument:
@@ -132,7 +132,7 @@ def place_of(reading: Reading, installation: Installation) -> str:
 
 def _by(reading: Reading, region: Region) -> str:
     if not reading.instrument:
-        return "" if reading.kind in ("works", "trips", "touch", "sense", "glow") else "meter?"
+        return "meter not said" if reading.kind == "volts" else ""
     try:
         return instrument(reading.instrument).title(region)
     except NotInTable:
@@ -155,12 +155,23 @@ def _what(reading: Reading, installation: Installation, place: str) -> str:
     if reading.kind == "touch":
         other = "" if reading.b == EARTH else f" and {_end(reading.b, place, installation)}"
         return f"{_end(reading.a, place, installation)}{other}:"
+    if _ends_of_one(reading, place):
+        return f"{letter(reading.a[len(place) + 1 :].partition(':')[0], region)} end to end"
     a, b = _end(reading.a, place, installation), _end(reading.b, place, installation)
     dead = {"ohms": "dead ", "megohms": "insulation ", "loop": "loop ", "proved dead": ""}
     joint = "–" if len(a) < 3 and len(b) < 3 else " to "
     lamp = "lamp " if reading.kind == "glow" else ""
-    del region
     return f"{dead.get(reading.kind, '')}{lamp}{a}{joint}{b}"
+
+
+def _ends_of_one(reading: Reading, place: str) -> bool:
+    """Whether it is taken between the two lifted ends of one conductor at a board."""
+    before = f"{place}."
+    if not (reading.a.startswith(before) and reading.b.startswith(before)):
+        return False
+    a, b = (end[len(before) :].partition(":") for end in (reading.a, reading.b))
+    lifted = {f"joint {place} {key} {run}" for key, _, run in (a, b)}
+    return a[0] == b[0] and len(lifted) == 2 and lifted <= set(reading.conditions.lifted)
 
 
 def _end(node: str, place: str, installation: Installation) -> str:
@@ -195,23 +206,21 @@ def _shown(reading: Reading) -> str:
         return words.get(reading.seen, reading.seen)
     if reading.kind == "proved dead":
         return reading.seen
-    return BOUNDS[reading.bound] + figure_words(reading.kind, reading.value)
+    if reading.value is None:
+        return "over range"
+    figure = figure_words(reading.kind, reading.value)
+    return figure if figure == "over range" else BOUNDS[reading.bound] + figure
 
 
 def condition_words(given: Conditions, installation: Installation, kind: str = "") -> str:
     """Conditions in a few words; nothing for those described."""
-    region = installation.region
     off = [f"{name} off" for name in given.off]
     on = [f"{name} on" for name in given.on]
     set_ = [f"{name} {position}" for name, position in given.positions]
-    away = ["all unplugged" if x == "all" else f"{x} unplugged" for x in given.unplugged]
-    plugged = [f"{name} on" for name in given.plugged]
-    links = [
-        f"link from {terminal_words(a, region, installation)} to "
-        f"{terminal_words(b, region, installation)}"
-        for a, b in given.links
-    ]
-    lifted = [f"{x.removeprefix('joint ')} lifted" for x in given.lifted]
+    away = [f"{_load(name)} unplugged" for name in given.unplugged]
+    plugged = [f"{_load(name)} in and on" for name in given.plugged]
+    links = [_link(a, b, installation) for a, b in given.links]
+    lifted = _lifted(given.lifted, installation)
     added = [f"{kind} {watts:.0f} W put in at {place}" for place, kind, watts in given.added]
     states = []
     if given.dead and kind not in ("ohms", "megohms"):
@@ -221,3 +230,33 @@ def condition_words(given: Conditions, installation: Installation, kind: str = "
     if not given.energised:
         states.append("supply off")
     return ", ".join([*off, *on, *set_, *away, *plugged, *links, *lifted, *added, *states])
+
+
+def _load(name: str) -> str:
+    """A load's id as one would say it: "motor at Fan"."""
+    place, slash, load = name.partition("/")
+    return f"{load} at {place}" if slash else name
+
+
+def _link(a: str, b: str, installation: Installation) -> str:
+    place = a.partition(".")[0]
+    if b.partition(".")[0] != place:
+        return f"{_end(a, '', installation)} linked to {_end(b, '', installation)}"
+    ends = "–".join(_end(end, place, installation) for end in (a, b))
+    return f"{ends} linked at {place}"
+
+
+def _lifted(joints: tuple[str, ...], installation: Installation) -> list[str]:
+    """Joints parted, one phrase for each place: "L and N lifted at Board"."""
+    places = [p.name for p in installation.points()] + [b.name for b in installation.boards]
+    found: dict[str, list[str]] = {}
+    for joint in joints:
+        rest = joint.removeprefix("joint ")
+        fits = [p for p in places if rest.startswith(f"{p} ")]
+        place = max(fits, key=len, default="")
+        key = rest[len(place) :].split()[0] if rest[len(place) :].split() else rest
+        found.setdefault(place, []).append(letter(key, installation.region))
+    return [
+        f"{joined(tuple(keys))} lifted{' at ' + place if place else ''}"
+        for place, keys in found.items()
+    ]

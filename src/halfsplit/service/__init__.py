@@ -14,7 +14,7 @@ from halfsplit.service.predicted import (
     predict,
     prediction_object,
 )
-from halfsplit.service.told import Line, Telling
+from halfsplit.service.told import Line, Telling, in_hundred
 from halfsplit.service.understood import Understood, understand, understood_object
 from halfsplit.wiring.model import Region
 
@@ -41,6 +41,7 @@ __all__ = [
     "fault_list",
     "fault_list_object",
     "form_guide",
+    "in_hundred",
     "predict",
     "prediction_object",
     "problems_object",

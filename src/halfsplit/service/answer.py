@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from halfsplit.checks.check import Considered, Proposal
+from halfsplit.checks.choose import consider
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
@@ -12,8 +14,10 @@ from halfsplit.form import Job, read_with_problems
 from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.reasons import reasons
-from halfsplit.service.told import Telling, telling
+from halfsplit.service.told import Telling, telling, together
 from halfsplit.wiring.effects import Effect
+
+MOST_CHECKS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,18 @@ class Answer:
     ladders: tuple[Ladder, ...]
     why: tuple[str, ...]
     told: Telling
+    considered: Considered | None = None
+
+    @property
+    def proposals(self) -> tuple[Proposal, ...]:
+        """The next checks, best first; with danger reported the first says to isolate."""
+        return self.considered.proposals if self.considered else ()
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What the first checks need said, then the usual cautions, nothing twice."""
+        beside = [c for p in self.proposals for c in p.cautions if c not in (self.told.first,)]
+        return together(beside, self.told.cautions)
 
 
 def read(text: str | bytes, name: str) -> tuple[Job, tuple[Problem, ...]]:
@@ -52,7 +68,17 @@ def ask(job: Job, warnings: tuple[Problem, ...] = ()) -> Answer:
     )
     why = reasons(job.installation, diagnosis.holds, diagnosis.sound_holds)
     told = telling(job, diagnosis)
-    return Answer(job, warnings, diagnosis, compared, drawn, why, told)
+    considered = consider(
+        job.installation,
+        prepared.plan,
+        bench,
+        weighed,
+        diagnosis,
+        job.tools,
+        MOST_CHECKS,
+        sources=job.sources,
+    )
+    return Answer(job, warnings, diagnosis, compared, drawn, why, told, considered)
 
 
 def leading_effects(diagnosis: Diagnosis) -> tuple[Effect, ...]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from halfsplit.checks.check import Outcome, Proposal
 from halfsplit.diagnosis.result import Cause, Compared, Danger, Suspect
 from halfsplit.problems import Problem
 from halfsplit.report.readings import OVER_RANGE, UNITS, told
@@ -24,11 +25,12 @@ def as_object(answer: Answer) -> dict[str, Any]:
         "region": answer.job.region,
         "alarm": found.alarm,
         "suspects": [_suspect(s) for s in found.suspects],
-        "next": [],
+        "next": [check_object(p) for p in answer.proposals],
+        "stop": answer.considered.stop if answer.considered else "",
         "readings": [reading_object(c, installation) for c in answer.compared],
         "dangers": [_danger(d) for d in found.dangers],
         "why": list(answer.why),
-        "cautions": list(answer.told.cautions),
+        "cautions": list(answer.cautions),
         "sound": chance(found.sound),
         "none_of_these": chance(found.none),
         "problems": problem_objects(answer.warnings),
@@ -94,6 +96,43 @@ def finite(value: float | None) -> float | None:
     if value is None or not math.isfinite(value) or abs(value) >= OVER_RANGE:
         return None
     return float(f"{value:.6g}") + 0.0
+
+
+def check_object(found: Proposal) -> dict[str, Any]:
+    """One next check with what each of its outcomes would mean, in SI units."""
+    reading = found.check.reading
+    return {
+        "id": found.check.id,
+        "what": found.what,
+        "where": found.where,
+        "conditions": found.conditions,
+        "instrument": found.check.instrument,
+        "unit": UNITS.get(reading.kind, "") if reading else "",
+        "dead": found.check.dead,
+        "minutes": round(found.minutes, 1),
+        "gain": chance(found.gain),
+        "why": found.why,
+        "outcomes": [_outcome(o, reading.kind if reading else "") for o in found.outcomes],
+        "steps": list(found.steps),
+        "cautions": list(found.cautions),
+    }
+
+
+def _outcome(found: Outcome, kind: str) -> dict[str, Any]:
+    remains = [
+        {"says": r.says, "places": list(r.places), "probability": chance(r.probability)}
+        for r in found.means
+    ]
+    return {
+        "from": finite(found.low),
+        "to": finite(found.high),
+        "unit": UNITS.get(kind, ""),
+        "seen": list(found.seen),
+        "words": found.words,
+        "means": found.says,
+        "remains": remains,
+        "chance": chance(found.chance),
+    }
 
 
 def _danger(danger: Danger) -> dict[str, Any]:

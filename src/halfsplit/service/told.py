@@ -86,18 +86,23 @@ def _line(suspect: Suspect, installation: Installation) -> Line:
             (in_hundred(c.probability), member_words(c, installation, suspect.conductors))
             for c in kept
         ]
-        says = f"{_headline(suspect, installation)}, {len(faulty)} possibilities"
+        says = _headline(suspect, faulty, installation)
     if suspect.members and suspect.members[0].forgotten > 0.5:
         says = f"{says.rstrip('.')}, with something plugged in beyond that nobody mentioned"
     chance = in_hundred(suspect.probability)
     return Line(chance, suspect.probability, says.rstrip("."), tuple(look[:MOST_PLACES]))
 
 
-def _headline(suspect: Suspect, installation: Installation) -> str:
-    """What the members of a group share: conductors and where."""
-    region = installation.region
-    conductors = joined(tuple(conductor_words(c, region) for c in suspect.conductors))
-    return _capital(f"{conductors or suspect.kind}{_where(suspect.places, installation)}")
+def _headline(suspect: Suspect, faulty: Sequence[Cause], installation: Installation) -> str:
+    """What the members of a group share; the first of them where they share little."""
+    if suspect.members[0].fault is None:
+        return f"{_capital(suspect.says)}, or one of {len(faulty)} that look the same"
+    if len(suspect.conductors) != 1 or len(set(suspect.places)) > 2:
+        first = member_words(faulty[0], installation)
+        return f"{_capital(first)}, or one of {len(faulty) - 1} that look the same"
+    named = conductor_words(suspect.conductors[0], installation.region)
+    where = _where(suspect.places, installation)
+    return f"{_capital(named)}{where}, {len(faulty)} possibilities"
 
 
 def _where(places: Sequence[str], installation: Installation) -> str:
@@ -209,6 +214,17 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+TOPICS = ("proved dead", "supply's", "sources", "reclos", "Live")
+
+
+def together(first: Iterable[str], more: Iterable[str]) -> tuple[str, ...]:
+    """Cautions each once; of ``more`` only what ``first`` does not speak of already."""
+    said = tuple(dict.fromkeys(first))
+    spoken = {topic for topic in TOPICS for words in said if topic in words}
+    rest = [w for w in more if not any(t in w for t in spoken)]
+    return (*said, *(w for w in rest if w not in said))
+
+
 def cautions(job: Job, diagnosis: Diagnosis) -> tuple[str, ...]:
     """The usual cautions, with those that this job's readings and suspects call for first."""
     region = job.region
@@ -239,6 +255,6 @@ def cautions(job: Job, diagnosis: Diagnosis) -> tuple[str, ...]:
 USUAL = (
     "Dead means proved dead: every pair of conductors, line and neutral each to a proved earth, "
     "two-pole detector proved before and after.",
-    "Live work only where justified and permitted; local rules first. An unmarked line is still "
-    "live. This advises; you decide.",
+    "Work live only where it is justified and permitted; local rules first. An unmarked line is "
+    "still live. This advises; you decide.",
 )

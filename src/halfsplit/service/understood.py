@@ -81,7 +81,7 @@ def _boards(job: Job) -> Part:
 
 def _circuit(job: Job, circuit: Circuit) -> Part:
     legs = "" if circuit.legs == (("L", "L"),) else f", on {', '.join(b for _, b in circuit.legs)}"
-    lines = [f"{device_words(circuit)}, {circuit.shape}{legs}, from {circuit.board}"]
+    lines = [f"{device_words(circuit, job.region)}, {circuit.shape}{legs}, from {circuit.board}"]
     for run in circuit.runs:
         keys = tuple(dict.fromkeys(core.end for core in run.cores))
         names = joined(tuple(conductor_words(k, job.region) for k in keys))
