@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.network.assemble import assemble
+from halfsplit.network.assemble import Assembled, assemble
 from halfsplit.network.elements import Network
+from halfsplit.network.eliminate import Eliminated, eliminate
 from halfsplit.network.errors import NetworkError, SingularNetwork, UnknownName
 from halfsplit.network.functionals import Functional, I, V
 from halfsplit.network.order import Pivots
@@ -57,7 +58,7 @@ class View:
 
 @dataclass(frozen=True, slots=True)
 class Factored:
-    """A factorised network in given conditions: matrix A (N, N), solution x (N,), A x = b.
+    """A factorised network in given conditions: entries of A (N, N), solution x (N,), A x = b.
 
     x holds node voltages (volt), then branch currents (ampere). Index N is a zero padding that
     stands for the reference node and for open branches.
@@ -65,8 +66,8 @@ class Factored:
 
     network: Network
     omega: float
-    matrix: Any
-    lu: Any
+    parts: Assembled
+    lu: Eliminated
     pivots: Pivots
     x: NDArray[Any]
     node_index: dict[str, int]
@@ -96,6 +97,12 @@ class Factored:
         solution = np.empty_like(rhs)
         solution[self.pivots.cols] = self.lu.solve(rhs[self.pivots.rows])
         return solution
+
+    def dense(self) -> NDArray[Any]:
+        """The matrix A itself, dense (N, N): to look at, never to solve with."""
+        A = np.zeros((self.size, self.size), dtype=self.parts.value.dtype)
+        np.add.at(A, (self.parts.row, self.parts.col), self.parts.value)
+        return A
 
     def inverse(self) -> NDArray[Any]:
         """The dense inverse M (N, N); a view is cheaper and keeps more digits."""
@@ -174,28 +181,23 @@ def factorise(network: Network, omega: float) -> Factored:
     Raises SingularNetwork naming the nodes nothing holds, or the branches whose loop has no
     impedance; NetworkError when omega is negative or not finite.
     """
-    # Late, because loading it takes longer than solving a house.
-    from scipy.sparse import csc_matrix  # type: ignore[import-untyped,unused-ignore]
-    from scipy.sparse.linalg import splu  # type: ignore[import-untyped,unused-ignore]
-
     if not (np.isfinite(omega) and omega >= 0):
         raise NetworkError(f"omega is {omega} rad/s; give 0 (dead) or more, finite")
     parts = assemble(network, omega)
-    shape = (parts.size, parts.size)
     if parts.size == 0:
         raise NetworkError("the network has no parts; give at least one branch or shunt")
-    matrix = csc_matrix((parts.value, (parts.row, parts.col)), shape=shape)
     order = parts.pivots
+    place_of_row, place_of_col = np.argsort(order.rows), np.argsort(order.cols)
     try:
-        # The order and the pivots are ours (see `order`): none of the library's own.
-        lu = splu(
-            matrix[order.rows][:, order.cols],
-            permc_spec="NATURAL",
-            diag_pivot_thresh=0.0,
-            options={"Equil": False},
+        lu = eliminate(
+            place_of_row[parts.row].tolist(),
+            place_of_col[parts.col].tolist(),
+            parts.value.tolist(),
+            parts.size,
+            parts.value.dtype,
         )
-    except RuntimeError as error:
+    except ZeroDivisionError as error:
         raise SingularNetwork from error
     x = np.zeros(parts.size, dtype=parts.rhs.dtype)
-    factored = Factored(network, omega, matrix, lu, order, x, parts.node_index, parts.branch_index)
+    factored = Factored(network, omega, parts, lu, order, x, parts.node_index, parts.branch_index)
     return replace(factored, x=factored.solve(parts.rhs))
