@@ -1,4 +1,4 @@
-"""Every check that the installation and the tools at hand allow; which are safe is decided later."""
+"""Every check that the installation and the tools allow; which are safe is decided later."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from halfsplit.wiring.plan import Spot, node
 UNPLUGGED = Conditions(unplugged=("all",))
 DEAD = Conditions(dead=True, unplugged=("all",))
 LAMP_WATTS = 60.0
+MOST_LOADS = 6
 JOINTS_FROM = 0.01  # belief in a place from which its joints are worth a check of their own
 
 
@@ -33,6 +34,7 @@ def candidates(site: Site) -> tuple[Check, ...]:
 def _all(site: Site) -> Iterator[Check]:
     yield from looks(site)
     yield from _seen(site)
+    yield from _holds(site)
     lamp = _lamp_beyond(site)
     for spot in site.places:
         yield from _live(site, spot, lamp)
@@ -44,10 +46,12 @@ def _all(site: Site) -> Iterator[Check]:
 
 
 def _key(reading: Reading) -> tuple[object, ...]:
+    """What makes two readings the same: terminals, conditions, and whether it loads them."""
     ends = frozenset((reading.a, reading.b))
     loads = reading.instrument in ("low impedance", "two-pole load")
-    return (reading.kind, ends, frozenset(reading.conductors), reading.of,
-            reading.conditions.key(), loads)  # fmt: skip
+    # Ends out of their terminals are the same ends, whatever else is lifted with them.
+    conditions = "lifted" if reading.conditions.lifted else reading.conditions.key()
+    return (reading.kind, ends, frozenset(reading.conductors), reading.of, conditions, loads)
 
 
 def _circuits(site: Site) -> tuple[Circuit, ...]:
@@ -80,9 +84,9 @@ def pairs(spot: Spot) -> tuple[tuple[str, str], ...]:
 def _lamp_beyond(site: Site) -> Conditions | None:
     """Everything out but one lamp at the end of the circuit most suspected."""
     for spot in site.places:
-        if spot.front and not spot.downstream and {"N"} < set(spot.conductors):
-            if any(k in spot.conductors for k in ("L", "L1", "SL", "L2")):
-                return Conditions(unplugged=("all",), added=((spot.name, "filament", LAMP_WATTS),))
+        lines = {"L", "L1", "SL", "L2"} & set(spot.conductors)
+        if spot.front and not spot.downstream and "N" in spot.conductors and lines:
+            return Conditions(unplugged=("all",), added=((spot.name, "filament", LAMP_WATTS),))
     return None
 
 
@@ -191,6 +195,8 @@ def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
     }
     home = {k: site.home(circuit, k) for k in (*keys, "N", "E") if k in starts}
     lifted = _neutral_joints(site, circuit)
+    if len(lifted) > 1 and circuit.shape != "ring":
+        home.pop("N", None)  # several neutrals leave the board: no one end to test from
     for a, b in combinations(home, 2):
         low = "insulation 250" if {a, b} == {"L", "N"} else "insulation 500"
         tester = site.tool(low, "insulation 500", "insulation 250")
@@ -198,12 +204,9 @@ def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
             continue
         conditions, ends = DEAD, (home[a], home[b])
         if "N" in (a, b) and lifted:
-            conditions = Conditions(
-                dead=True, unplugged=("all",), lifted=tuple(j for j, _ in lifted)
-            )
-            ends = tuple(lifted[0][1] if k == "N" else home[k] for k in (a, b))
-            if len(lifted) > 1 and circuit.shape != "ring":
-                continue  # several neutrals leave the board: no one end to test from
+            parted = tuple(joint for joint, _ in lifted)
+            conditions = Conditions(dead=True, unplugged=("all",), lifted=parted)
+            ends = (lifted[0][1] if a == "N" else home[a], lifted[0][1] if b == "N" else home[b])
         id = f"insulation {circuit.name} {a}-{b}"
         reading = Reading(id, "megohms", *ends, instrument=tester, conditions=conditions,
                           place=circuit.board)  # fmt: skip
@@ -230,7 +233,7 @@ def _clamps(site: Site, circuit: Circuit) -> Iterator[Check]:
         return
     cores = {core.start: f"core {runs[0].name} {core.start}" for core in runs[0].cores}
     lines = [k for k in cores if k.startswith("L")]
-    sets = [(k,) for k in (*lines, "N", "E") if k in cores]
+    sets: list[tuple[str, ...]] = [(k,) for k in (*lines, "N", "E") if k in cores]
     if "N" in cores:
         sets.append((*lines, "N"))
     for keys in sets:
@@ -242,14 +245,14 @@ def _clamps(site: Site, circuit: Circuit) -> Iterator[Check]:
 
 
 def _ring(site: Site, circuit: Circuit) -> Iterator[Check]:
-    """End to end of each conductor of a ring, both ends out; there are no rings in North America."""
+    """End to end of each conductor of a ring, both ends out; North America has no rings."""
     meter = site.tool("continuity", "meter ohms")
     ends = [r for r in circuit.runs if circuit.board in (r.start, r.end)]
     if not meter or circuit.shape != "ring" or len(ends) != 2 or site.region == "na":
         return
+    lifted = tuple(f"joint {circuit.board} {key} {run.name}" for key in "LNE" for run in ends)
+    conditions = Conditions(dead=True, lifted=lifted)
     for key in ("L", "N", "E"):
-        lifted = tuple(f"joint {circuit.board} {key} {run.name}" for run in ends)
-        conditions = Conditions(dead=True, lifted=lifted)
         a, b = (node(circuit.board, key, run.name) for run in ends)
         id = f"ring {circuit.name} {key}"
         reading = Reading(id, "ohms", a, b, instrument=meter, conditions=conditions,
@@ -268,3 +271,20 @@ def _seen(site: Site) -> Iterator[Check]:
                                   place=load.place)  # fmt: skip
                 yield Check(id, "question", load.id, load.place, "", reading, AS_DESCRIBED,
                             "none", circuit.name)  # fmt: skip
+
+
+def _holds(site: Site) -> Iterator[Check]:
+    """Whether a device that has parted holds with one thing out, or with everything out."""
+    named = {r.of for r in site.readings if r.kind == "trips" and r.seen != "holds"}
+    for way in site.plan.ways:
+        if way.name not in named:
+            continue
+        behind = {*way.covers, way.circuit}
+        loads = [x.id for x in site.plan.loads if x.circuit in behind and x.connected]
+        for out in ("all", *loads[:MOST_LOADS]):
+            id = f"holds {way.name} without {out}"
+            conditions = Conditions(unplugged=(out,))
+            reading = Reading(id, "trips", of=way.name, conditions=conditions)
+            board = site.board_of(way.circuit or next(iter(way.covers), ""))
+            yield Check(id, "holds", f"{way.name} without {out}", board, "", reading, conditions,
+                        "none", way.circuit or next(iter(way.covers), ""))  # fmt: skip

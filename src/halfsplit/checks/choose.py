@@ -6,24 +6,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.checks import words
 from halfsplit.checks.candidates import candidates
-from halfsplit.checks.check import Check, Considered, Proposal, Refused
+from halfsplit.checks.check import Check, Considered, Proposal, Refused, Remains
 from halfsplit.checks.costs import KINDS, State, minutes
 from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, information, screen
 from halfsplit.checks.hazards import livened
-from halfsplit.checks.outcomes import group_names, outcomes
+from halfsplit.checks.outcomes import cause_names, group_names, outcomes
+from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import cautions, live, sift
 from halfsplit.checks.site import Site, look_round
-from halfsplit.checks.trial import Rows, Shown, Trial, believed_rows
+from halfsplit.checks.trial import Shown, Trial
 from halfsplit.checks.why import why
+from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.result import Diagnosis
-from halfsplit.diagnosis.weigh import Bench, Weighed
+from halfsplit.diagnosis.weigh import Weighed
+from halfsplit.quantity import percent
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
 
+HIT = 0.02  # chance to find it from which a place is worth opening
 SETTLED = 0.95  # belief in one suspect group at which measuring further is not worth its minutes
 NOTHING = 0.02  # bits below which a check settles nothing
 EXACT = 40  # checks whose gain is worked out exactly, the most promising by a quick look
@@ -38,6 +43,7 @@ class Scored:
     shown: Shown
     gain: float
     minutes: float
+    hit: float = 0.0  # chance that a look finds it, once one group is settled
 
     @property
     def rate(self) -> float:
@@ -88,27 +94,28 @@ def consider(
     site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
     rows = believed_rows(bench.hypotheses, weighed)
     allowed, refused = sift(candidates(site), site)
-    trial = Trial(plan, rows, allowed, site.places, bench.hypotheses)
+    trial = Trial(bench.prepared, rows, allowed, site.places)
     rows = replace(rows, weight=_looked(trial, rows, site))
     groups = grouped(diagnosis, trial.ids)
-    settled = _settled(rows, groups)
-    used = by_cause(trial.ids) if settled else groups
-    scored = _score(allowed, trial, rows, used, site)
-    if settled:
-        scored = [s for s in scored if s.check.looks or s.check.kind == "joint"]
-    scored, more = _safe(scored, trial, site, limit + 1)
     names = group_names(diagnosis, groups.count)
-    proposals = tuple(
-        _proposal(s, scored, rows, groups, site, names, (*refused, *more), trial)
-        for s in scored[:limit]
-    )
-    stop = _stop(settled, scored, rows, groups, diagnosis)
+    settled = _settled(rows, groups)
+    stop = _settled_words(rows, groups, diagnosis) if settled else ""
+    if settled:
+        groups = by_cause(trial.ids)
+        names = cause_names(diagnosis, trial.ids, installation)
+        allowed = tuple(c for c in allowed if c.looks or c.kind == "joint")
+    scored = _score(allowed, trial, rows, groups, site, settled)
+    kept, more = _safe(scored, trial, site, limit)
+    refused = (*refused, *more)
+    proposals = tuple(_proposal(s, scored, rows, groups, site, names, refused) for s in kept)
+    if not settled and not kept:
+        stop = _cannot(rows, groups, diagnosis)
     if site.alarm:
         proposals = (_isolate(site), *proposals)[:limit]
-    return Considered(proposals, (*refused, *more), stop, len(allowed) + len(refused))
+    return Considered(proposals, refused, stop, len(allowed) + len(refused))
 
 
-def _looked(trial: Trial, rows: Rows, site: Site) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _looked(trial: Trial, rows: Rows, site: Site) -> NDArray[np.float64]:
     """Belief after places were opened and nothing was found there."""
     weight = rows.weight.copy()
     if site.state.looked:
@@ -127,9 +134,12 @@ def _settled(rows: Rows, groups: Grouped) -> bool:
 
 
 def _score(
-    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
+    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site, settled: bool
 ) -> list[Scored]:
-    """Every check with its gain, best score first; exact where a quick look promises most."""
+    """Every check with its gain, best score first; exact where a quick look promises most.
+
+    Once one group is ``settled`` it is places that are chosen between, by the chance to find it.
+    """
     tried = [(c, s) for c in checks if (s := trial.shown(c)) is not None]
     if not tried:
         return []
@@ -138,16 +148,34 @@ def _score(
     wary = np.array([KINDS[c.kind].wariness for c, _ in tried])
     order = np.argsort(-quick / (cost + wary), kind="stable")[:EXACT]
     scored = [
-        Scored(*tried[k], information(binned(tried[k][1]), rows, groups), float(cost[k]))
+        Scored(
+            tried[k][0],
+            tried[k][1],
+            information(binned(tried[k][1]), rows, groups),
+            float(cost[k]),
+            _hit(tried[k][1], rows) if settled else 0.0,
+        )
         for k in order
     ]
-    scored = [s for s in scored if s.gain >= NOTHING]
-    scored.sort(key=lambda s: (-round(s.score, 9), s.check.id))
-    otherwise = any(not (live(s.check) and s.check.access == "cover") and s.gain >= OTHERWISE
-                    for s in scored)  # fmt: skip
-    if otherwise:
-        scored = [s for s in scored if not (live(s.check) and s.check.access == "cover")]
-    return scored
+    scored = [s for s in scored if s.gain >= NOTHING or s.hit >= HIT]
+    scored.sort(key=lambda s: (-round(s.hit / s.minutes, 9), -round(s.score, 9), s.check.id))
+    return scored if settled else _shut(scored)
+
+
+def _hit(shown: Shown, rows: Rows) -> float:
+    """Chance that a look finds it; 0 for a reading."""
+    if shown.chance is None or shown.words[0] != "found":
+        return 0.0
+    return float(rows.weight @ shown.chance[:, 0])
+
+
+def _shut(scored: list[Scored]) -> list[Scored]:
+    """Without live work in opened accessories while anything else settles something."""
+    opened = [live(s.check) and s.check.access == "cover" for s in scored]
+    otherwise = any(s.gain >= OTHERWISE for s, o in zip(scored, opened, strict=True) if not o)
+    if not otherwise:
+        return scored
+    return [s for s, o in zip(scored, opened, strict=True) if not o]
 
 
 def _safe(
@@ -186,12 +214,10 @@ def _proposal(
     rows: Rows,
     groups: Grouped,
     site: Site,
-    names: tuple[object, ...],
+    names: tuple[Remains, ...],
     refused: Sequence[Refused],
-    trial: Trial,
 ) -> Proposal:
     check = one.check
-    bands = outcomes(check, one.shown, binned(one.shown), rows, groups, names)  # type: ignore[arg-type]
     return Proposal(
         words.what(check, site),
         words.where(check, site),
@@ -199,7 +225,7 @@ def _proposal(
         one.minutes,
         one.gain,
         one.rate,
-        bands,
+        outcomes(check, one.shown, binned(one.shown), rows, groups, names),
         words.steps(check, site),
         cautions(check, site),
         check,
@@ -207,27 +233,22 @@ def _proposal(
     )
 
 
-def _stop(
-    settled: bool,
-    scored: Sequence[Scored],
-    rows: Rows,
-    groups: Grouped,
-    diagnosis: Diagnosis,
-) -> str:
-    """Why measuring further is not worth it; empty while it is."""
+def _settled_words(rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
+    """That one suspect holds nearly all belief, and where to look for it."""
     share = groups.gather(rows.weight)
     best = int(np.argmax(share))
-    if settled:
-        found = diagnosis.suspects[best] if best < len(diagnosis.suspects) else None
-        places = " and ".join(found.places) if found else ""
-        return f"one suspect holds {share[best]:.0%}: open {places} and look" if places else (
-            f"one suspect holds {share[best]:.0%}")  # fmt: skip
-    if not scored:
-        order = np.argsort(-share, kind="stable")[:2]
-        says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
-        places = " or ".join(dict.fromkeys(p for s in says for p in s.places[:1]))
-        return f"no allowed check tells the leading suspects apart; open {places} and look"
-    return ""
+    held = f"one suspect holds {percent(float(share[best]))}"
+    places = diagnosis.suspects[best].places if best < len(diagnosis.suspects) else ()
+    return f"{held}: open {' or '.join(places)} and look" if places else held
+
+
+def _cannot(rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
+    """That nothing allowed tells the leading suspects apart, and what to open instead."""
+    order = np.argsort(-groups.gather(rows.weight), kind="stable")[:2]
+    says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
+    places = dict.fromkeys(p for s in says for p in s.places[:1])
+    said = "no check that is allowed tells the leading suspects apart"
+    return f"{said}; open {' or '.join(places)} and look" if places else said
 
 
 def _isolate(site: Site) -> Proposal:

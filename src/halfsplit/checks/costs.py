@@ -21,8 +21,8 @@ class Cost:
     ``minutes`` at its place, everything else being ready. ``disturbs`` 0 (nothing) to 1 (what is
     touched may itself be mended or broken). ``access``: plug, cover, board, none. ``needs``: dead,
     live, lead, link, lifted, unplugged. ``hazards`` are words for what can hurt. ``tools``: any one
-    of these instruments. ``wariness`` are minutes added in the comparison for the risk of live work,
-    so that dead comes before live, and a plug before an opened accessory, at equal worth.
+    of these instruments. ``wariness`` are minutes added in the comparison for the risk of live
+    work: dead comes before live, and a plug before an opened accessory, at equal worth.
     """
 
     kind: str
@@ -172,7 +172,7 @@ def _conditions(check: Check, state: State, cost: Cost) -> float:
         total += LAMP
     if "lead" in cost.needs and not state.lead:
         total += LEAD
-    if check.dead and (check.conditions.links or check.conditions.lifted):
-        if state.link != _link(check):
-            total += LIFT_ENDS if check.conditions.lifted else LINK
+    parts = check.conditions.links or check.conditions.lifted
+    if check.dead and parts and state.link != _link(check):
+        total += LIFT_ENDS if check.conditions.lifted else LINK
     return total

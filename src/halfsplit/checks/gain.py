@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.checks.trial import OVER, Rows, Shown
+from halfsplit.checks.rows import Rows
+from halfsplit.checks.trial import OVER, Shown
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.instruments import misread
 from halfsplit.instruments.show import chance_below
@@ -31,7 +32,9 @@ class Grouped:
 
     def gather(self, weight: Real) -> Real:
         """(count,) belief per group."""
-        return np.bincount(self.of, weights=weight, minlength=self.count)
+        return np.asarray(
+            np.bincount(self.of, weights=weight, minlength=self.count), dtype=np.float64
+        )
 
 
 def grouped(diagnosis: Diagnosis, ids: Sequence[str]) -> Grouped:
@@ -89,7 +92,7 @@ def _mutual(joint: Real) -> Real:
 
 
 def screen(shown: Sequence[Shown], rows: Rows, groups: Grouped) -> Real:
-    """A quick overestimate of every check's gain (C,): each row in the one bin it is likeliest in."""
+    """A quick overestimate of every gain (C,): each row in the one bin it is likeliest in."""
     found = np.zeros(len(shown))
     figures = [c for c, s in enumerate(shown) if s.chance is None]
     if figures:
@@ -106,7 +109,7 @@ def screen(shown: Sequence[Shown], rows: Rows, groups: Grouped) -> Real:
             weights=np.broadcast_to(rows.weight, flat.shape).ravel(),
             minlength=len(figures) * groups.count * width,
         ).reshape(len(figures), groups.count, width)
-        found[figures] = _mutual(joint)
+        found[figures] = _mutual(np.asarray(joint, dtype=np.float64))
     for c, one in enumerate(shown):
         if one.chance is not None:
             found[c] = information(Binned(np.zeros(0), one.chance), rows, groups)
@@ -124,7 +127,7 @@ def binned(shown: Shown) -> Binned:
 
 
 def chances(shown: Shown, edges: Real) -> Real:
-    """(K, b + 2) chances of the bands between ``edges`` (b,) and of "over range", slips mixed in."""
+    """(K, b + 2) chances of the bands between ``edges`` (b,) and over range, slips mixed in."""
     below = chance_below((edges[None, :] - shown.mean[:, None]) / shown.sigma[:, None])
     ends = np.ones((below.shape[0], 1))
     inside = np.diff(np.concatenate([0 * ends, below, ends], axis=1), axis=1)

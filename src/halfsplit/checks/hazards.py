@@ -19,7 +19,7 @@ from halfsplit.diagnosis.predict import ports_of
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument
-from halfsplit.network import V
+from halfsplit.network import Functional, V
 from halfsplit.tables import shock
 from halfsplit.wiring.conditions import AS_DESCRIBED
 
@@ -56,32 +56,42 @@ def through_person(v: Real, z: NDArray[np.complex128]) -> Real:
 
 
 def livened(trial: Trial, check: Check) -> Livened | None:
-    """The worst that a live check does to metalwork; None where it connects nothing to a circuit."""
+    """The worst a live check does to metalwork; None where it connects nothing to a circuit."""
     if "live" not in KINDS[check.kind].needs or check.kind == "clamp":
         return None
-    before = _reached(trial, trial.solved(AS_DESCRIBED)[1])
-    _, answers = trial.solved(check.conditions)
-    during = _reached(trial, answers, check)
-    count = min(before.shape[1], during.shape[1])
-    if count == 0:
+    _, before = trial.solved(AS_DESCRIBED)
+    _, during = trial.solved(check.conditions)
+    both = [p for p in trial.reach if p in before.at and p in during.at]
+    if not both:
         return None
-    worse = during[:, :count] - before[:, :count]
-    k, r = np.unravel_index(int(np.argmax(worse)), worse.shape)
-    where = [p for p in trial.reach if p in answers.at][int(r)]
+    was, now = _reached(before, both), _reached(during, both, _hung(trial, check, during))
+    k, r = np.unravel_index(int(np.argmax(now - was)), was.shape)
+    where = both[int(r)]
     name = where.a if isinstance(where, V) else ""
-    return Livened(name, float(before[k, r]), float(during[k, r]), int(k))
+    return Livened(name, float(was[k, r]), float(now[k, r]), int(k))
 
 
-def _reached(trial: Trial, answers: Answers, check: Check | None = None) -> Real:
-    """(K, reach) amperes through a person, with the check's instrument on its port if given."""
-    at = [answers.at[p] for p in trial.reach if p in answers.at]
+def _hung(trial: Trial, check: Check, answers: Answers) -> tuple[Functional, complex] | None:
+    """The port an instrument hangs on and its admittance there."""
+    reading = check.reading
+    if reading is None or not check.instrument:
+        return None
+    port = next(iter(ports_of(reading, trial.plan)[0]), None)
+    if port is None or port not in answers.at:
+        return None
+    y = siemens(check.instrument, trial)
+    # A plug tester's lamps: one straight to earth, and two in series by way of the neutral.
+    return port, 1.5 * y if reading.kind == "lamps" else y
+
+
+def _reached(
+    answers: Answers, reach: list[Functional], hung: tuple[Functional, complex] | None = None
+) -> Real:
+    """(K, reach) amperes through a person, with an instrument on a port if given."""
+    at = [answers.at[p] for p in reach]
     v, z = answers.f[:, at], answers.T[:, at, at]
-    port = None
-    if check is not None and check.reading is not None and check.reading.a:
-        port = next(iter(ports_of(check.reading, trial.plan)[0]), None)
-    if port is not None and port in answers.at and check is not None:
-        p = answers.at[port]
-        y = siemens(check.instrument, trial)
+    if hung is not None:
+        p, y = answers.at[hung[0]], hung[1]
         bend = y / (1 + answers.T[:, p, p] * y)
         v = v - answers.T[:, at, p] * (bend * answers.f[:, p])[:, None]
         z = z - answers.T[:, at, p] * answers.T[:, p, at] * bend[:, None]
@@ -92,5 +102,5 @@ def siemens(id: str, trial: Trial) -> complex:
     """What an instrument hangs on its port; a lamp at its hot resistance."""
     who = instrument(id)
     if who.law:
-        return complex(LAMP_SIEMENS * (230.0 / trial.plan.volts) ** 2 / 1.0)
+        return complex(LAMP_SIEMENS * (230.0 / trial.plan.volts) ** 2)
     return show.admittance(who, 2 * np.pi * trial.plan.hertz)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +11,12 @@ from numpy.typing import NDArray
 from halfsplit import quantity
 from halfsplit.checks.check import Check, Outcome, Remains
 from halfsplit.checks.gain import Binned, Grouped, chances
-from halfsplit.checks.trial import Rows, Shown
+from halfsplit.checks.rows import Rows
+from halfsplit.checks.trial import Shown
 from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.faults.catalogue import family
+from halfsplit.faults.words import describe
+from halfsplit.wiring.model import Installation
 
 Real = NDArray[np.float64]
 MOST_BANDS = 4
@@ -108,8 +113,7 @@ def _band_words(kind: str, logged: bool, low: float | None, high: float | None, 
         return f"under {print_it(b)}"
     if b is None and a is not None:
         return f"over {print_it(a)}"
-    assert a is not None and b is not None
-    return f"{print_it(a)} to {print_it(b)}"
+    return f"{print_it(a or 0.0)} to {print_it(b or 0.0)}"
 
 
 def _worded(
@@ -181,10 +185,27 @@ def group_names(diagnosis: Diagnosis, count: int) -> tuple[Remains, ...]:
     """Each group's words and places, then "the rest" up to ``count``."""
     named = [Remains(_short(s.says), s.places, s.probability) for s in diagnosis.suspects]
     rest = Remains("something less likely", (), 0.0)
-    return tuple((*named, *(rest for _ in range(count - len(named)))))
+    return (*named, *(rest for _ in range(count - len(named))))
 
 
-def _short(says: str) -> str:
+def cause_names(
+    diagnosis: Diagnosis, ids: Sequence[str], installation: Installation
+) -> tuple[Remains, ...]:
+    """Each cause's words and places, in the order in which ``ids`` first name them."""
+    faults = {c.fault.id: c.fault for c in diagnosis.causes if c.fault}
+    named = []
+    for id in dict.fromkeys(ids):
+        fault = faults.get(id)
+        if fault is None:
+            named.append(Remains("nothing wrong", (), 0.0))
+            continue
+        says = describe(fault, family(fault.family), installation)
+        named.append(Remains(_short(says, whole=True), fault.places, 0.0))
+    return tuple(named)
+
+
+def _short(says: str, whole: bool = False) -> str:
+    """A suspect's sentence inside another: without its full stop, its first clause unless whole."""
     said = says.rstrip(".")
-    head = said.split(":")[0]
+    head = said if whole else said.split(":")[0]
     return head[:1].lower() + head[1:]

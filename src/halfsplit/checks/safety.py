@@ -184,7 +184,7 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         )
     if check.access == "board" and live(check):
         said.append("The board's incoming terminals are live: covers over what you do not clamp.")
-    if any("N" in part.split()[2:3] for part in check.conditions.lifted):
+    if any(part.startswith(f"joint {check.where} N ") for part in check.conditions.lifted):
         said.append(
             "A neutral is parted: isolate every circuit that could share it, clamp 0 A, prove it "
             "dead; it can bite with its own breaker off."

@@ -70,6 +70,11 @@ class Site:
         """The circuit a point is on; None for boards and the origin."""
         return self.circuits.get(place)
 
+    def board_of(self, circuit: str) -> str:
+        """The board a circuit starts from; the first board where it is not known."""
+        boards = {c.name: c.board for c in self.installation.circuits}
+        return boards.get(circuit, self.installation.boards[0].name)
+
     def neutral_bar(self, circuit: Circuit) -> str:
         """The node of a circuit's neutral at its board."""
         if "N" in circuit.device.poles or circuit.device.residual_amps:
@@ -127,8 +132,9 @@ def _belief(diagnosis: Diagnosis) -> dict[str, float]:
     """Belief that the fault is at each place."""
     found: dict[str, float] = {}
     for cause in diagnosis.causes:
-        for place in cause.fault.places if cause.fault else ():
-            found[place] = found.get(place, 0.0) + cause.probability / len(cause.fault.places)  # type: ignore[union-attr]
+        places = cause.fault.places if cause.fault else ()
+        for place in places:
+            found[place] = found.get(place, 0.0) + cause.probability / len(places)
     return found
 
 

@@ -5,36 +5,30 @@ A link at the board is not a new circuit to solve: it is one more port of the de
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
-from halfsplit.diagnosis.bench import scaled
-from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
+from halfsplit.checks.rows import Rows
+from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import Question, chance_seen, figure, ports_of
-from halfsplit.diagnosis.prepared import WILL_NOT_TRIP
-from halfsplit.diagnosis.scene import Scene, build_scene, encode
+from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
+from halfsplit.diagnosis.scene import Scene, Touches, build_scene, encode, seen_through
 from halfsplit.diagnosis.solve import Answers, solve_rows
-from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.network import Functional, V
 from halfsplit.wiring.conditions import Conditions
-from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
+from halfsplit.wiring.effects import ReadingChange, StateChange
 from halfsplit.wiring.layout import LINK_OHMS
 from halfsplit.wiring.plan import EARTH, Plan, Spot, node
 
 Real = NDArray[np.float64]
-MOST_ROWS = 110
-COVERED = (
-    0.999  # of the belief: rows beyond it are left out, unless a cause above BELIEVED needs one
-)
-BELIEVED = 1e-3
 
 # One sigma of a figure for what is not known exactly (judgement; the weighing itself is exact).
 SUPPLY_SHARE = 0.015  # the supply drifts between two readings
@@ -53,55 +47,6 @@ WORDS: dict[str, tuple[str, ...]] = {
     "trips": ("holds", "at once", "seconds", "minutes"),
     "proved dead": ("dead", "live"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """The hypotheses a check is tried on: K rows.
-
-    ``index`` (K,) into the hypotheses, ``weight`` (K,) summing to 1 less ``none``, ``fault`` (K,)
-    index of the fault or SOUND, ``effects`` its effects, ``extra`` how many are a forgotten load.
-    """
-
-    index: NDArray[np.intp]
-    weight: Real
-    fault: NDArray[np.intp]
-    effects: tuple[tuple[Effect, ...], ...]
-    extra: tuple[int, ...]
-    none: float
-
-
-def believed_rows(hyp: Hypotheses, weighed: Weighed) -> Rows:
-    """The heaviest rows, and at least one of every cause above a tenth of a per cent."""
-    whole = float(np.logaddexp(np.logaddexp.reduce(weighed.log), weighed.none))
-    weight = np.exp(weighed.log - whole)
-    fault = hyp.fault[weighed.rows]
-    order = np.argsort(-weight, kind="stable")
-    covered = np.cumsum(weight[order]) / max(float(weight.sum()), 1e-300)
-    count = min(MOST_ROWS, int(np.searchsorted(covered, COVERED)) + 1)
-    chosen = dict.fromkeys(int(k) for k in order[:count])
-    totals: dict[int, float] = {}
-    for k in order:
-        totals[int(fault[k])] = totals.get(int(fault[k]), 0.0) + float(weight[k])
-    have = {int(fault[k]) for k in chosen}
-    for k in order:
-        if int(fault[k]) not in have and totals[int(fault[k])] >= BELIEVED:
-            chosen[int(k)] = None
-            have.add(int(fault[k]))
-    picked = np.array(sorted(chosen), dtype=np.intp)
-    kept = weight[picked]
-    none = math.exp(weighed.none - whole)
-    kept = kept * (1 - none) / max(float(kept.sum()), 1e-300)
-    effects, extra = [], []
-    for k in picked:
-        h, size = int(weighed.rows[k]), float(weighed.size[k])
-        more = int(hyp.forgotten[h])
-        own = hyp.effects[h][: len(hyp.effects[h]) - more]
-        if size != 1.0:
-            own = tuple(scaled(e, size) for e in own)
-        effects.append(own + hyp.effects[h][len(hyp.effects[h]) - more :])
-        extra.append(more)
-    return Rows(weighed.rows[picked], kept, fault[picked], tuple(effects), tuple(extra), none)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,19 +69,26 @@ class Trial:
     """All conditions of all checks, each solved once when first asked for."""
 
     def __init__(
-        self,
-        plan: Plan,
-        rows: Rows,
-        checks: Sequence[Check],
-        spots: Sequence[Spot],
-        hypotheses: Hypotheses,
+        self, prepared: Prepared, rows: Rows, checks: Sequence[Check], spots: Sequence[Spot]
     ) -> None:
-        self.plan, self.rows, self.spots = plan, rows, tuple(spots)
-        self.ids = ["" if f == SOUND else hypotheses.faults[int(f)].id for f in rows.fault.tolist()]
+        self.prepared, self.plan, self.rows, self.spots = (
+            prepared,
+            prepared.plan,
+            rows,
+            tuple(spots),
+        )
+        faults = prepared.hypotheses.faults
+        self.ids = ["" if f == SOUND else faults[int(f)].id for f in rows.fault.tolist()]
+        self.false = tuple(
+            (k, e)
+            for k, row in enumerate(rows.effects)
+            for e in row
+            if isinstance(e, ReadingChange)
+        )
         self._asked: dict[object, dict[Functional, None]] = {}
         self._conditions: dict[object, Conditions] = {}
         self._solved: dict[object, tuple[Scene, Answers]] = {}
-        self.reach = reachable(plan, self.spots)
+        self.reach = reachable(self.plan, self.spots)
         for check in checks:
             if check.reading is not None:
                 self._want(check)
@@ -168,10 +120,10 @@ class Trial:
             for row, extra in zip(self.rows.effects, self.rows.extra, strict=True)
         ]
         ports = asked if conditions.dead else tuple(dict.fromkeys((*asked, *self.reach)))
-        scene, touches = build_scene(self.plan, conditions, ports, effects)
-        nodes = scene.factored.node_index
-        kept = [p for p in ports if not isinstance(p, V) or (p.a in nodes or p.a == EARTH)]
-        kept = [p for p in kept if not isinstance(p, V) or (p.b in nodes or p.b == EARTH)]
+        scene, touches = remembered(self.prepared, conditions)
+        touched = [t.functional for row in effects for e in row for t in touches.of(e)]
+        scene = seen_through(scene, [*ports, *touched])
+        kept = [p for p in ports if p in scene.index]
         encoded = encode(scene, [touches.all(row) for row in effects])
         stuck = frozenset(
             (k, e.control)
@@ -188,10 +140,12 @@ class Trial:
         conditions, links = base(check.conditions)
         scene, answers = self.solved(conditions)
         ports, load = ports_of(check.reading, self.plan)
-        if not ports or any(p not in answers.at for p in ports):
+        if check.reading.kind != "trips" and not ports:
             return None
-        for a, b in links:
-            answers = joined(answers, ports, V(a, b))
+        if any(p not in answers.at for p in ports):
+            return None
+        for a, b in links[:1]:
+            answers = joined(answers, ports[0], V(a, b))
         who = instrument(check.reading.instrument) if check.reading.instrument else None
         question = Question(check.reading, 0, ports, load, ((who, 1.0),) if who else ())
         if who is not None and check.reading.kind in ("volts", "ohms", "megohms", "loop", "amps"):
@@ -207,18 +161,13 @@ class Trial:
         return Shown(nothing, nothing, nothing, ("found", "not found"), chance)
 
     def _words(self, question: Question, scene: Scene, answers: Answers) -> Shown:
-        words = WORDS[question.reading.kind]
-        chances = [
-            chance_seen(replace(question, reading=replace(question.reading, seen=word)), scene,
-                        answers)
-            for word in words
-        ]  # fmt: skip
-        chance = np.stack(chances, axis=1)
-        for k, effects in enumerate(self.rows.effects):
-            if question.reading.kind == "lamps" and any(
-                c.how == "lamp blown" for c in falsified(effects)
-            ):
-                chance[k] = 1 / len(words)
+        reading = question.reading
+        words = WORDS[reading.kind]
+        if reading.kind == "lamps":
+            chance = _patterns(question, scene, answers)
+        else:
+            asked = (replace(question, reading=replace(reading, seen=word)) for word in words)
+            chance = np.stack([chance_seen(one, scene, answers) for one in asked], axis=1)
         chance /= np.maximum(chance.sum(axis=1, keepdims=True), 1e-12)
         nothing = np.zeros(chance.shape[0])
         return Shown(nothing, nothing, nothing, words, chance)
@@ -248,20 +197,48 @@ class Trial:
 
     def _misled(self, kind: str, mean: Real, sure: Real) -> tuple[Real, Real]:
         """Figures of the rows in which the instrument itself is at fault."""
+        if not self.false:
+            return mean, sure
         mean, sure = mean.copy(), np.array(sure, dtype=np.float64)
-        for k, effects in enumerate(self.rows.effects):
-            for change in falsified(effects):
-                if "all" not in change.instruments and kind not in change.instruments:
-                    continue
-                if change.how == "scale":
-                    mean[k] *= change.factor
-                elif change.how == "offset" and kind == "ohms":
-                    mean[k] += change.factor
-                elif change.how == "lead open":
-                    mean[k], sure[k] = (0.5, 1.0) if kind == "volts" else (mean[k], 0.0)
-                elif change.how == "fuse blown" and kind == "ohms":
-                    sure[k] = 0.0
+        for k, change in self.false:
+            if "all" not in change.instruments and kind not in change.instruments:
+                continue
+            if change.how == "scale":
+                mean[k] *= change.factor
+            elif change.how == "offset" and kind == "ohms":
+                mean[k] += change.factor
+            elif change.how == "lead open":
+                mean[k], sure[k] = (0.5, 1.0) if kind == "volts" else (mean[k], 0.0)
+            elif change.how == "fuse blown" and kind == "ohms":
+                sure[k] = 0.0
         return mean, sure
+
+
+def _patterns(question: Question, scene: Scene, answers: Answers) -> Real:
+    """(K, 8) chances of a plug tester's patterns."""
+    at = [answers.at[p] for p in question.ports]
+    who = question.candidates[0][0]
+    Z = answers.T[:, at][:, :, at]
+    volts = show.plug_volts(who, answers.f[:, at], Z, scene.lowered.omega)
+    return show.lamps(who, volts)
+
+
+_SCENES: WeakKeyDictionary[Prepared, dict[object, tuple[Scene, Touches]]] = WeakKeyDictionary()
+MOST_SCENES = 32
+
+
+def remembered(prepared: Prepared, conditions: Conditions) -> tuple[Scene, Touches]:
+    """A scene without any fault in its view, factorised once per installation and conditions.
+
+    Scenes are values: remembering them saves time and changes nothing.
+    """
+    kept = _SCENES.setdefault(prepared, {})
+    key = conditions.key()
+    if key not in kept:
+        if len(kept) >= MOST_SCENES:
+            kept.clear()
+        kept[key] = build_scene(prepared.plan, conditions, (), ())
+    return kept[key]
 
 
 def base(conditions: Conditions) -> tuple[Conditions, tuple[tuple[str, str], ...]]:
@@ -271,14 +248,11 @@ def base(conditions: Conditions) -> tuple[Conditions, tuple[tuple[str, str], ...
     return conditions, ()
 
 
-def joined(answers: Answers, ports: Sequence[Functional], link: Functional) -> Answers:
-    """The answers with one more port joined: Z - Z_pl Z_lp / (Z_ll + link)."""
-    at, q = [answers.at[p] for p in ports], answers.at[link]
-    T = answers.T.copy()
-    size = T[:, q, q] + LINK_OHMS
-    for p in at:
-        T[:, p, p] = T[:, p, p] - T[:, p, q] * T[:, q, p] / size
-    return replace(answers, T=T, raw=None)
+def joined(answers: Answers, port: Functional, link: Functional) -> Answers:
+    """One port of the answers with another joined: Z - Z_pl Z_lp / (Z_ll + link); nothing else."""
+    p, q, T = answers.at[port], answers.at[link], answers.T
+    z = T[:, p, p] - T[:, p, q] * T[:, q, p] / (T[:, q, q] + LINK_OHMS)
+    return replace(answers, f=answers.f[:, p : p + 1], T=z[:, None, None], raw=None, at={port: 0})
 
 
 def reachable(plan: Plan, spots: Sequence[Spot]) -> tuple[Functional, ...]:
@@ -295,8 +269,3 @@ def reachable(plan: Plan, spots: Sequence[Spot]) -> tuple[Functional, ...]:
         if load.frame and load.connected and load.place in names
     ]
     return tuple(found)
-
-
-def falsified(effects: Sequence[Effect]) -> tuple[ReadingChange, ...]:
-    """What the instrument itself does wrong, among effects."""
-    return tuple(e for e in effects if isinstance(e, ReadingChange))

@@ -32,8 +32,8 @@ def what(check: Check, site: Site) -> str:
     if kind == "lead":
         return f"continuity of the {_one(check, site)} from the board"
     if kind == "link":
-        a, b = check.what.split("-")
-        name = "" if site.region == "na" else {"E": " (R1+R2)", "N": " (R1+Rn)"}.get(b, "")
+        back = check.what.split("-")[1]
+        name = {"E": " (R1+R2)", "N": " (R1+Rn)"}.get(back, "")
         return f"continuity {_pair(check, site)}{name}, linked at the board"
     if kind == "ring":
         return f"end to end of the ring's {_one(check, site)}"
@@ -43,6 +43,7 @@ def what(check: Check, site: Site) -> str:
         return f"continuity across the {_one(check, site)} joint"
     return {
         "question": f"does {check.what} work",
+        "holds": f"does {check.what.replace('without all', 'with everything out')} hold",
         "devices": "do all devices and switches stand as described",
         "meter": "does the instrument read right on a known source",
         "elsewhere": f"does {check.what} behave the same on a good socket elsewhere",
@@ -89,7 +90,10 @@ def steps(check: Check, site: Site) -> tuple[str, ...]:
     if c.dead or check.kind == "isolate":
         said += isolation(site)
     elif live and site.state.isolated:
-        said.append("Remove links, close covers, and see that nobody is at the outlets; switch on.")
+        said.append(
+            "Remove every link, put back every lifted core, close covers, see that nobody is at "
+            "the outlets; switch on only if the dead tests have passed."
+        )
     if "all" in c.unplugged and not site.state.unplugged:
         said.append("Unplug everything on the circuit and switch off what is fixed.")
     for spot, _, watts in c.added:
@@ -116,7 +120,8 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
     if kind == "lead":
         board = vocabulary(site.installation.region)["board"]
         return [
-            f"Join a long lead to the {_one(check, site)} of {check.circuit} at the {board}; null it.",
+            f"Join a long lead to the {_one(check, site)} of {check.circuit} at the {board}; null "
+            "it.",
             f"Measure from the lead to the {_one(check, site)} at {place} with the {tool}.",
         ]
     if kind == "ring":
@@ -142,6 +147,10 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
         ]
     if kind == "question":
         return [f"Ask or see whether {check.what} works."]
+    if kind == "holds":
+        device, _, out = check.what.partition(" without ")
+        gone = "everything behind it" if out == "all" else out
+        return [f"Unplug {gone}.", f"Close {device} once; see whether it holds. Do not repeat it."]
     if kind == "devices":
         return ["Look at every device and switch: does each stand as described?"]
     return []
