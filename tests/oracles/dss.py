@@ -2,8 +2,8 @@
 
 Every conductor and every leak is one of its series reactors (R + jX between two nodes of any
 kind), every source with the service conductor behind it one of its voltage sources. It solves in
-node form, in doubles: where a long chain of milliohms hangs on picofarads it keeps fewer digits
-than the others, and the tests say how many it is asked for.
+node form, in doubles: where a chain of milliohms hangs on picofarads it keeps seven digits.
+``inner`` are the nodes between a source and its service, which are not nodes to it.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ class Network:
         self.number = {GROUND: "earth.0"}
         self.number |= {name: f"n{k}.1" for k, name in enumerate(circuit.nodes(), 1)}
         self._hertz = circuit.hertz
-        self._behind = {self.at(w.b): w for w in circuit.wires if w.emf}
+        self.inner = {self.at(w.b): w for w in circuit.wires if w.emf}
         self._ends: dict[str, str] = {}
         self.lines = [
             "clear",
@@ -44,16 +44,16 @@ class Network:
         lines = []
         self._served: set[str] = set()
         for wire in circuit.wires:
-            inner = {self.at(wire.a), self.at(wire.b)} & set(self._behind)
+            inner = {self.at(wire.a), self.at(wire.b)} & set(self.inner)
             if not inner or wire.emf:
                 continue
             live = inner.pop()
-            source = self._behind[live]
+            source = self.inner[live]
             far = self.at(wire.b) if self.at(wire.a) == live else self.at(wire.a)
             self._ends[live] = far
             self._served.add(wire.name)
             lines.append(self._source(len(lines), source, far, wire.ohms))
-        for live, source in self._behind.items():
+        for live, source in self.inner.items():
             if live not in self._ends:  # the service is gone: only its strays are left on it
                 lines.append(self._source(len(lines), source, live, STRAY_FED_OHMS))
         return lines
@@ -86,7 +86,9 @@ class Network:
         for k, (a, b, z) in enumerate(found):
             p, q = self.number[self.at(a)], self.number[self.at(b)]
             if p != q:
-                lines.append(f"new reactor.r{k} phases=1 bus1={p} bus2={q} r={z.real!r} x={z.imag!r}")
+                lines.append(
+                    f"new reactor.r{k} phases=1 bus1={p} bus2={q} r={z.real!r} x={z.imag!r}"
+                )
         return lines
 
     def solve(self) -> dict[str, complex]:

@@ -56,7 +56,10 @@ def chain(
 
 
 def heat(
-    name: str = "heater", watts: float = 1200.0, across: tuple[str, str] = ("L", "N"), **more: object
+    name: str = "heater",
+    watts: float = 1200.0,
+    across: tuple[str, str] = ("L", "N"),
+    **more: object,
 ) -> Load:
     """A load that keeps to Ohm's law."""
     return replace(Load(name, "heater", About(watts), across), **more)
@@ -91,9 +94,7 @@ def row(count: int = 12, kind: str = "heater") -> Installation:
     """A radial of ``count`` outlets, something in every third."""
     names = [f"Stall {k}" for k in range(1, count + 1)]
     load = replace(heat("kettle", 900.0, frame=True), kind=kind)
-    points = tuple(
-        Point(name, loads=(load,) if k % 3 == 1 else ()) for k, name in enumerate(names)
-    )
+    points = tuple(Point(name, loads=(load,) if k % 3 == 1 else ()) for k, name in enumerate(names))
     stalls = Circuit(
         "stalls", Device("stalls breaker"), chain(", ".join(("Board", *names)), 4.0), points
     )
@@ -127,9 +128,7 @@ def earth_rod() -> Installation:
         chain("Board, Gate, Trough, Lean-to", 14.0, cable="6242Y"),
         sockets("Gate, Trough, Lean-to", {"Trough": heat("defroster", 300.0, frame=True)}),
     )
-    group = Group(
-        Device("yard rcd", "rcd", 63.0, "", 0.03, poles=PARTS_BOTH), ("pump", "yard")
-    )
+    group = Group(Device("yard rcd", "rcd", 63.0, "", 0.03, poles=PARTS_BOTH), ("pump", "yard"))
     supply = Supply("TT", electrode_ohms=About(68.0))
     return single("smallholding", supply, pump, yard, boards=(Board(groups=(group,)),))
 
@@ -204,9 +203,7 @@ def ceiling_loop() -> Installation:
     points: list[Point] = []
     runs = list(chain("Board, Porch lamp, Hall lamp, Pantry lamp", 7.0, cores("L N E")))
     for room, state in (("Porch", "on"), ("Hall", "off"), ("Pantry", "on")):
-        points.append(
-            inner(f"{room} lamp", "light", "L N E SL", heat("lamp", 60.0, ("SL", "N")))
-        )
+        points.append(inner(f"{room} lamp", "light", "L N E SL", heat("lamp", 60.0, ("SL", "N"))))
         points.append(
             inner(f"{room} switch", "switch", "L SL E",
                   switch=one_way(f"{room} rocker", position=state))

@@ -68,9 +68,10 @@ def present_nodes(plan: Plan, conditions: Conditions) -> list[str]:
     return make(plan, conditions).nodes()
 
 
-def to_earth(plan: Plan, conditions: Conditions) -> list[Pair]:
-    """Every node against true earth."""
-    return [(node, GROUND) for node in present_nodes(plan, conditions)]
+def all_pairs(plan: Plan, conditions: Conditions) -> list[Pair]:
+    """Every node against true earth, and what every conductor that is there drops."""
+    nodes = [(node, GROUND) for node in present_nodes(plan, conditions)]
+    return [*nodes, *((wire.a, wire.b) for wire in make(plan, conditions).wires)]
 
 
 def ports_to_try(plan: Plan, conditions: Conditions) -> list[Pair]:

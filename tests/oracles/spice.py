@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from halfsplit.tables import lamps
 from tests.oracles.circuit import GROUND, Circuit, Drawing, Wire
 
-OPTIONS = ".options pivtol=1e-40 pivrel=1 reltol=1e-12 abstol=1e-18 vntol=1e-14 gmin=1e-40"
+OPTIONS = ".options pivtol=1e-40 pivrel=0.7 reltol=1e-12 abstol=1e-18 vntol=1e-14 gmin=1e-40"
 TESTER_AMPS = 1e-3
 
 

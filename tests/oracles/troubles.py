@@ -113,7 +113,9 @@ def other_conditions(plan: Plan, seed: str) -> dict[str, Conditions]:
     """Live and dead conditions that move what the plan lets be moved."""
     draw = random.Random(seed)
     switches = {e.control: e for e in plan.elements if e.kind == "switch"}
-    turned = tuple((name, e.closed_in[0] if not e.closed else "off") for name, e in switches.items())
+    turned = tuple(
+        (name, e.closed_in[0] if not e.closed else "off") for name, e in switches.items()
+    )
     devices = [w.name for w in plan.ways if w.circuit]
     mains = [w.name for w in plan.ways if not w.circuit]
     joint = draw.choice([e.id for e in plan.elements if e.kind == "joint" and e.run])
