@@ -75,7 +75,7 @@ def all_pairs(plan: Plan, conditions: Conditions) -> list[Pair]:
 
 
 def ports_to_try(plan: Plan, conditions: Conditions) -> list[Pair]:
-    """Where a tester is put: between all conductors at the first and last points, and end to end."""
+    """Where a tester goes: all conductors at the first and last points, and end to end."""
     there = set(present_nodes(plan, conditions))
     spots = [s for s in plan.spots if s.kind not in ("origin", "board")]
     found = [

@@ -46,13 +46,19 @@ hard = pytest.mark.parametrize("name", HARD)
 def faint(installation: Installation, siemens: float, farads: float) -> Installation:
     """The same with every run's cores held to each other by this little, whatever its length."""
     circuits = tuple(
-        replace(circuit, runs=tuple(
-            replace(run, capacitance=About(farads / run.length.value),
-                    insulation=About(run.length.value / siemens))
-            for run in circuit.runs
-        ))
+        replace(
+            circuit,
+            runs=tuple(
+                replace(
+                    run,
+                    capacitance=About(farads / run.length.value),
+                    insulation=About(run.length.value / siemens),
+                )
+                for run in circuit.runs
+            ),
+        )
         for circuit in installation.circuits
-    )  # fmt: skip
+    )
     return replace(installation, circuits=circuits)
 
 
@@ -69,14 +75,18 @@ def twice(plan: Plan) -> list[Trouble]:
         Trouble("tired, then open", (Added(last.id, 40.0), Added(last.id, math.inf))),
         Trouble("first and last open", (Added(first.id, math.inf), Added(last.id, math.inf))),
         Trouble("core and joint open", (Added(core.id, math.inf), Added(joints[1].id, math.inf))),
-        Trouble("open and hardly held", (
-            Added(last.id, math.inf), Bridged(last.a, GROUND, 1e-12),
-        )),
-    ]  # fmt: skip
+        Trouble(
+            "open and hardly held",
+            (
+                Added(last.id, math.inf),
+                Bridged(last.a, GROUND, 1e-12),
+            ),
+        ),
+    ]
 
 
 def some(plan: Plan, name: str) -> list[Trouble]:
-    """Of the drawn ones: opens, a tired joint, a short, a leak, crossed cores, cut off, cut twice."""
+    """Of the drawn ones: opens, a tired joint, a short, a leak, crossed, cut off, cut twice."""
     drawn = troubles(plan, name)
     return [*drawn[0:8:2], *drawn[-9::2], *twice(plan)]
 
@@ -107,7 +117,7 @@ def test_live_with_loads(name: str) -> None:
 @hard
 @pytest.mark.parametrize("farads", [10e-12, 1e-9])
 def test_ghosts(name: str, farads: float) -> None:
-    """What hangs on 10 pF or 1 nF a run stands within a microvolt, opened once, twice or crossed."""
+    """What hangs on 10 pF or 1 nF a run is right to a microvolt, opened once, twice or crossed."""
     plan = lay_out(faint(EVERY[name], 1e-12, farads))
     apart, words = voltage_apart(plan, LIVE_OUT, some(plan, name))
     assert apart <= VOLT, words
@@ -176,7 +186,7 @@ def test_both_routes(name: str) -> None:
 
 
 def test_what_the_guard_is_for() -> None:
-    """On a ring opened twice the unguarded update loses more than the guard allows; it is flagged."""
+    """On a ring opened twice the unguarded update loses ten times as much, and it is flagged."""
     plan = lay_out(faint(EVERY["ring with a spur"], 1e-12, 10e-12))
     ring = [e for e in plan.elements if e.kind == "joint" and e.run and e.conductor == "E"]
     cut = tuple(Added(e.id, math.inf) for e in (ring[2], ring[9]))

@@ -23,7 +23,7 @@ SOUND = Trouble("sound", ())
 
 
 def troubles(plan: Plan, seed: str) -> list[Trouble]:
-    """Sound, opens, resistive joints, shorts, leaks, crossed cores, double opens, opened devices."""
+    """Sound, opens, tired joints, shorts, leaks, crossed cores, double opens, opened devices."""
     draw = random.Random(seed)
     found = [SOUND]
     for key in ("L", "N", "E"):
