@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Annotated
 
 import typer
 
 from halfsplit.bootstrap import prepare
+from halfsplit.settings import TRACEBACK_VARIABLE
 
 app = typer.Typer(
     name="halfsplit",
@@ -74,6 +76,16 @@ def forms() -> None:
 
 
 def run() -> None:
-    """Start the command line."""
-    prepare()
-    app()
+    """Start the command line. A failure of the program itself ends in a sentence and status 1."""
+    settings = prepare()
+    try:
+        app()
+    except Exception as error:
+        if settings.traceback:
+            raise
+        print(
+            f"The program itself failed ({type(error).__name__}: {error}). The form is not at "
+            f"fault. Keep it; {TRACEBACK_VARIABLE}=1 shows where it failed.",
+            file=sys.stderr,
+        )
+        sys.exit(1)

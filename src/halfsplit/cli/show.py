@@ -75,16 +75,19 @@ def _ladders(out: Console, found: Answer) -> None:
 
 def _suspects(out: Console, found: Answer) -> None:
     out.print(Text("What could explain it", "heading"))
+    if found.told.unexplained:
+        _sentence(out, found.told.unexplained, "  ", "bad")
+    wide = max(len(line.chance) for line in found.told.suspects)
     for line in found.told.suspects:
-        _suspect(out, line)
+        _suspect(out, line, wide)
     _sentence(out, f"Besides: {found.told.others}.", "  ", "quiet")
     out.print()
 
 
-def _suspect(out: Console, line: Line) -> None:
-    _sentence(out, line.says, f"  {line.chance:>13}  ", "")
+def _suspect(out: Console, line: Line, wide: int) -> None:
+    _sentence(out, line.says, f"  {line.chance:>{wide}}  ", "")
     for chance, where in line.look:
-        _sentence(out, f"{chance}: {where}", " " * 17 + "- ", "quiet")
+        _sentence(out, f"{chance}: {where}", " " * (wide + 4) + "- ", "quiet")
 
 
 def _next(out: Console, found: Answer) -> None:
@@ -102,10 +105,10 @@ def _next(out: Console, found: Answer) -> None:
             _sentence(out, f"{said} ({check.minutes:.0f} min)", "  or ", "quiet")
             continue
         _sentence(out, f"{said}; {check.conditions}; {_minutes(check.minutes)}", "  ", "")
+        wide = max(len(in_hundred(outcome.chance)) for outcome in check.outcomes)
         for outcome in check.outcomes:
-            _sentence(
-                out, f"{outcome.words}: {outcome.says}", f"  {in_hundred(outcome.chance):>13}  ", ""
-            )
+            lead = f"  {in_hundred(outcome.chance):>{wide}}  "
+            _sentence(out, f"{outcome.words}: {outcome.says}", lead, "")
         for step, words in enumerate(check.steps, 1):
             _sentence(out, words, f"  {step}. ", "")
     out.print()

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from halfsplit.diagnosis.result import Compared, Danger, Hold
 from halfsplit.faults.words import conductor_words, joined, terminal_words
 from halfsplit.quantity import metres, ohms
 from halfsplit.report.loads import load_words
-from halfsplit.report.readings import Told, letter, shown_words, told
+from halfsplit.report.readings import Told, circuit_of, letter, shown_words, told
 from halfsplit.wiring.effects import Added, Bridged, Effect, StateChange
 from halfsplit.wiring.model import About, Circuit, Installation, Point, Region, Run
 from halfsplit.wiring.plan import Element, Plan
@@ -41,11 +41,15 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A reading on its rung beside its prediction; ``fits`` yes, no or slip ("" not compared)."""
+    """A reading on its rung beside its prediction; ``fits`` is yes, no or slip.
+
+    ``circuit`` is the circuit that a reading at a board belongs to, "" where it is shared.
+    """
 
     told: Told
     predicted: str
     fits: str
+    circuit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +138,12 @@ def ladders(
 ) -> tuple[Ladder, ...]:
     """Every circuit's ladder for the cause with those ``effects``, circuits in their order."""
     source = _source(installation, plan, holds, effects, compared, dangers)
-    return tuple(_ladder(circuit, source) for circuit in installation.circuits)
+    found = []
+    boards: set[str] = set()
+    for circuit in installation.circuits:
+        found.append(_ladder(circuit, source, first=circuit.board not in boards))
+        boards.add(circuit.board)
+    return tuple(found)
 
 
 def _source(
@@ -184,7 +193,8 @@ def _break(element: Element, added: float, installation: Installation) -> Break:
 def note_of(item: Compared, installation: Installation) -> Note:
     """One compared reading as it stands on its rung."""
     predicted = shown_words(item.reading, item.predicted)
-    return Note(told(item.reading, installation), predicted, item.fits)
+    circuit = circuit_of(item.reading, installation)
+    return Note(told(item.reading, installation), predicted, item.fits, circuit)
 
 
 def hurt_words(danger: Danger) -> str:
@@ -230,16 +240,27 @@ def _place(node: str, installation: Installation) -> str:
     return installation.boards[0].name
 
 
-def _ladder(circuit: Circuit, source: _Source) -> Ladder:
+def _ladder(circuit: Circuit, source: _Source, first: bool) -> Ladder:
+    """One circuit; the ``first`` of a board also bears what is shared there."""
     keys = _keys_at(circuit, circuit.board)
     head = _rung(circuit.board, "board", keys, "", (), source, circuit)
+    own = (circuit.name, "") if first else (circuit.name,)
+    head = replace(head, notes=tuple(n for n in head.notes if n.circuit in own))
+    fed = next((b.fed_by for b in source.installation.boards if b.name == circuit.board), "")
+    if first and not fed:  # what is wrong with the supply has no rung of its own
+        head = replace(
+            head,
+            breaks=(*_every(source.at, "origin", ""), *head.breaks),
+            faults=(*_every(source.faults, "origin", ""), *head.faults),
+        )
     seen: set[str] = set()
     chains = []
     for run in circuit.runs:
         if run.start == circuit.board and run.name not in seen:
             chains.append(_chain(circuit, run, seen, source))
     places = {p.name for p in circuit.points}
-    drawn = any(source.notes.get(p) for p in places) or _matters(circuit, source)
+    drawn = bool(head.notes) or any(source.notes.get(p) for p in places)
+    drawn = drawn or _matters(circuit, source)
     device = device_words(circuit, source.installation.region)
     return Ladder(circuit.name, device, head, tuple(chains), circuit.order_known, drawn)
 
@@ -293,7 +314,7 @@ def _chain(circuit: Circuit, first: Run, seen: set[str], source: _Source) -> Cha
             steps.append((_link(run, source), rung))
             return Chain(ordered(keys), tuple(steps), returns=True)
         leaving = [r for r in circuit.runs if r.start == run.end and r.name not in seen]
-        onward = max(leaving, key=lambda r: _reach(circuit, r, frozenset(seen)), default=None)
+        onward = max(leaving, key=lambda r: _rank(circuit, r, frozenset(seen)), default=None)
         spurs = []
         for branch in leaving:
             if branch is not onward and branch.name not in seen:
@@ -304,6 +325,11 @@ def _chain(circuit: Circuit, first: Run, seen: set[str], source: _Source) -> Cha
         steps.append((_link(run, source), _point_rung(run.end, point, keys_here, spurs, source)))
         run = onward
     return Chain(ordered(keys), tuple(steps))
+
+
+def _rank(circuit: Circuit, run: Run, seen: frozenset[str]) -> tuple[bool, int]:
+    """The way on is the one that takes the neutral on, then the one with most places."""
+    return any(core.start == "N" for core in run.cores), _reach(circuit, run, seen)
 
 
 def _reach(circuit: Circuit, run: Run, seen: frozenset[str]) -> int:
@@ -323,7 +349,8 @@ def _point_rung(
 ) -> Rung:
     if point is None:
         return _rung(place, "board", keys, "", spurs, source)
-    fitted = joined(tuple(load_words(load) for load in point.loads))
+    loads = tuple(load_words(load) for load in point.loads)
+    fitted = joined(tuple(words for words in loads if words != place))
     keys = ordered({*keys, *point.conductors})
     return _rung(place, point.kind, keys, fitted, spurs, source)
 

@@ -142,7 +142,7 @@ def _by(reading: Reading, region: Region) -> str:
 def _what(reading: Reading, installation: Installation, place: str) -> str:
     region = installation.region
     if reading.kind == "amps":
-        return f"current in {joined(reading.conductors)}"
+        return f"current in {_through(reading.conductors, region)}"
     if reading.kind == "ramp":
         return f"{reading.of}, ramp"
     if reading.kind in ("works", "glow") and not reading.a:
@@ -162,6 +162,34 @@ def _what(reading: Reading, installation: Installation, place: str) -> str:
     joint = "–" if len(a) < 3 and len(b) < 3 else " to "
     lamp = "lamp " if reading.kind == "glow" else ""
     return f"{dead.get(reading.kind, '')}{lamp}{a}{joint}{b}"
+
+
+def _through(elements: tuple[str, ...], region: Region) -> str:
+    """What a clamp is put round: "L+N of RCD 1", "water pipe"."""
+    of: dict[str, list[str]] = {}
+    for element in elements:
+        kind, _, rest = element.partition(" ")
+        name, _, key = rest.rpartition(" ")
+        if kind in ("pole", "core", "tail", "front", "joint") and name:
+            of.setdefault(f" of {name}", []).append(letter(key, region))
+        else:
+            of.setdefault("", []).append(rest or element)
+    return joined(tuple(f"{'+'.join(keys)}{name}" for name, keys in of.items()))
+
+
+def circuit_of(reading: Reading, installation: Installation) -> str:
+    """The circuit a reading at a board belongs to; "" for what is shared."""
+    for circuit in installation.circuits:
+        ways = (f"way {circuit.name}", f"pole {circuit.device.name} ")
+        if reading.of in (circuit.name, circuit.device.name) or any(
+            text.endswith(ways[0]) or text.startswith(ways[1])
+            for text in (reading.a, reading.b, *reading.conductors)
+        ):
+            return circuit.name
+        runs = {run.name for run in circuit.runs}
+        if any(end.rpartition(":")[2] in runs for end in (reading.a, reading.b)):
+            return circuit.name
+    return ""
 
 
 def _ends_of_one(reading: Reading, place: str) -> bool:

@@ -6,7 +6,7 @@ terminal and the impedance it has to true earth, under the cause and in the soun
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from halfsplit.diagnosis.result import Hold
 from halfsplit.faults.words import conductor_words
@@ -35,11 +35,18 @@ def reasons(
             step = round(hold.volts / limit)
             groups.setdefault((hold.held, was.held, step), []).append(hold)
     return tuple(
-        _sentence(held, was, found, installation) for (held, was, _), found in groups.items()
+        _sentence(held, was, found, before, installation)
+        for (held, was, _), found in groups.items()
     )
 
 
-def _sentence(held: str, was: str, found: Sequence[Hold], installation: Installation) -> str:
+def _sentence(
+    held: str,
+    was: str,
+    found: Sequence[Hold],
+    before: Mapping[tuple[str, str], Hold],
+    installation: Installation,
+) -> str:
     names = _names(installation.region)
     what = things([(h.conductor, h.place) for h in found], installation)
     low, high = (f(round(h.volts) for h in found) for f in (min, max))
@@ -49,6 +56,8 @@ def _sentence(held: str, was: str, found: Sequence[Hold], installation: Installa
     now = _HELD[held].format(at=at, size=size, be="is" if one else "are", **names)
     now = now if one else now.replace("hangs", "hang", 1)
     then = _SHOULD[was].format(it="it" if one else "they", **names)
+    if held == was:
+        then = f"without it {max(before[h.place, h.conductor].volts for h in found):.0f} V"
     return f"{what[:1].upper()}{what[1:]} {now}; {then}."
 
 

@@ -41,7 +41,8 @@ class Answer:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What the first checks need said, then the usual cautions, nothing twice."""
-        beside = [c for p in self.proposals for c in p.cautions if c not in (self.told.first,)]
+        checks = [p for p in self.proposals if p.outcomes]  # not the one that says to isolate
+        beside = [c for p in checks for c in p.cautions if not c.startswith("Isolate first")]
         return together(beside, self.told.cautions)
 
 

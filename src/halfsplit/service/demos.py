@@ -7,7 +7,7 @@ from importlib.resources import files
 
 from halfsplit.errors import NotFound
 
-NAMES = ("boat-shed",)
+NAMES = ("boat-shed", "workshop", "stairs")
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,14 +15,21 @@ from halfsplit.faults.words import (
 )
 from halfsplit.form import Job
 from halfsplit.report.places import at_places, place_list, things
-from halfsplit.report.readings import told
+from halfsplit.report.readings import place_of, told
 from halfsplit.wiring.model import Installation
 
 SHOWN_FROM = 0.01  # a group of suspects below this is counted among the others
+SHARE_FROM = 0.03  # a member with less of its group is not named
 MOST_SHOWN = 5
 MOST_PLACES = 5
 COUNTS_FROM = 1e-3  # a cause above this is reckoned with for safety
-ALARMS = ("heat", "smell", "scorch", "smoke", "wet")
+ALARMS = {
+    "heat": "heat",
+    "smell": "a smell of burning",
+    "scorch": "scorching",
+    "smoke": "smoke",
+    "wet": "water",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +52,7 @@ class Telling:
     others: str
     slips: tuple[str, ...]
     cautions: tuple[str, ...]
+    unexplained: str = ""
 
 
 def telling(job: Job, diagnosis: Diagnosis) -> Telling:
@@ -57,6 +65,18 @@ def telling(job: Job, diagnosis: Diagnosis) -> Telling:
         _others(diagnosis, shown),
         _slips(job.installation, diagnosis),
         cautions(job, diagnosis),
+        _unexplained(diagnosis),
+    )
+
+
+def _unexplained(diagnosis: Diagnosis) -> str:
+    """Said first when something nobody thought of is likelier than all that is known."""
+    if diagnosis.none < 0.5:
+        return ""
+    return (
+        f"Nothing known explains these readings well ({in_hundred(1 - diagnosis.none)} for all "
+        "of the following together): take the doubtful ones again, look for what the "
+        "description leaves out."
     )
 
 
@@ -81,14 +101,14 @@ def _line(suspect: Suspect, installation: Installation) -> Line:
     if len(faulty) < 2:
         look, says = [], suspect.says
     else:
-        kept = [c for c in faulty if c.probability >= SHOWN_FROM * suspect.probability]
+        kept = [c for c in faulty if c.probability >= SHARE_FROM * suspect.probability]
         look = [
             (in_hundred(c.probability), member_words(c, installation, suspect.conductors))
             for c in kept
         ]
         says = _headline(suspect, faulty, installation)
     if suspect.members and suspect.members[0].forgotten > 0.5:
-        says = f"{says.rstrip('.')}, with something plugged in beyond that nobody mentioned"
+        says = f"{says.rstrip('.')}, with something in use that nobody mentioned"
     chance = in_hundred(suspect.probability)
     return Line(chance, suspect.probability, says.rstrip("."), tuple(look[:MOST_PLACES]))
 
@@ -96,13 +116,17 @@ def _line(suspect: Suspect, installation: Installation) -> Line:
 def _headline(suspect: Suspect, faulty: Sequence[Cause], installation: Installation) -> str:
     """What the members of a group share; the first of them where they share little."""
     if suspect.members[0].fault is None:
-        return f"{_capital(suspect.says)}, or one of {len(faulty)} that look the same"
+        return f"{_capital(suspect.says)}, {_alike(len(faulty))}"
     if len(suspect.conductors) != 1 or len(set(suspect.places)) > 2:
         first = member_words(faulty[0], installation)
-        return f"{_capital(first)}, or one of {len(faulty) - 1} that look the same"
+        return f"{_capital(first)}, {_alike(len(faulty) - 1)}"
     named = conductor_words(suspect.conductors[0], installation.region)
     where = _where(suspect.places, installation)
     return f"{_capital(named)}{where}, {len(faulty)} possibilities"
+
+
+def _alike(count: int) -> str:
+    return "or one other that looks the same" if count == 1 else f"or one of {count} alike"
 
 
 def _where(places: Sequence[str], installation: Installation) -> str:
@@ -170,8 +194,8 @@ def _first(job: Job, diagnosis: Diagnosis) -> str:
     for reading in job.readings:
         felt = reading.kind == "touch" and reading.seen in ("tingle", "shock")
         if felt or (reading.kind == "sense" and reading.seen in ALARMS):
-            words = told(reading, job.installation)
-            seen.append(f"{words.shown} at {words.place}")
+            place = place_of(reading, job.installation)
+            seen.append(f"{ALARMS.get(reading.seen, reading.seen)} at {place}")
     reason = f" ({joined(tuple(seen))})" if seen else ""
     return f"First isolate, keep people away, and prove dead before anything else{reason}."
 
