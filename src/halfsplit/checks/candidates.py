@@ -7,7 +7,7 @@ from itertools import combinations
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.looks import looks
-from halfsplit.checks.site import BELIEVED, Site
+from halfsplit.checks.site import Site
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.model import Circuit
@@ -27,6 +27,8 @@ def candidates(site: Site) -> tuple[Check, ...]:
     for check in _all(site):
         if check.reading is not None and _key(check.reading) in done:
             continue
+        if check.id in site.state.looked:
+            continue
         found.setdefault(check.id, check)
     return tuple(found.values())
 
@@ -40,8 +42,10 @@ def _all(site: Site) -> Iterator[Check]:
         yield from _live(site, spot, lamp)
         yield from _dead(site, spot)
     for circuit in _circuits(site):
+        yield from _joints(site, circuit.board, circuit)
         yield from _insulation(site, circuit)
         yield from _clamps(site, circuit)
+        yield from _board_volts(site, circuit)
         yield from _ring(site, circuit)
 
 
@@ -156,8 +160,8 @@ def _dead(site: Site, spot: Spot) -> Iterator[Check]:
         yield Check(id, "lead", key, spot.name, meter, reading, DEAD, access, circuit.name)
     if site.region != "na" and circuit.shape != "ring":
         yield from _linked(site, spot, circuit, meter, access)
-    if site.belief.get(spot.name, 0.0) >= JOINTS_FROM and spot.access != "sealed":
-        yield from _joints(site, spot, circuit, meter)
+    if spot.access != "sealed":
+        yield from _joints(site, spot.name, circuit)
 
 
 def _linked(site: Site, spot: Spot, circuit: Circuit, meter: str, access: str) -> Iterator[Check]:
@@ -170,21 +174,18 @@ def _linked(site: Site, spot: Spot, circuit: Circuit, meter: str, access: str) -
         yield _port("link", spot, line, other, "ohms", meter, conditions, access, "")
 
 
-def _joints(site: Site, spot: Spot, circuit: Circuit, meter: str) -> Iterator[Check]:
+def _joints(site: Site, place: str, circuit: Circuit) -> Iterator[Check]:
     """Across each joint of an opened place, from the core to the terminal it should meet."""
-    suspected = {
-        part
-        for cause in site.diagnosis.causes
-        if cause.fault and cause.probability >= BELIEVED
-        for part in cause.fault.parts
-    }
+    meter = site.tool("continuity", "meter ohms")
+    if not meter or site.belief.get(place, 0.0) < JOINTS_FROM:
+        return
+    access = "cover" if place in site.points else "board"
     for e in site.plan.elements:
-        if e.kind == "joint" and e.at == (spot.name,) and e.id in suspected:
+        mine = e.circuit in ("", circuit.name) and e.kind == "joint" and e.at == (place,)
+        if mine and e.id in site.suspected and "origin." not in e.a:
             id = f"across {e.id}"
-            reading = Reading(id, "ohms", e.a, e.b, instrument=meter, conditions=DEAD,
-                              place=spot.name)  # fmt: skip
-            yield Check(id, "joint", e.conductor, spot.name, meter, reading, DEAD, "cover",
-                        circuit.name)  # fmt: skip
+            reading = Reading(id, "ohms", e.a, e.b, instrument=meter, conditions=DEAD, place=place)
+            yield Check(id, "joint", e.conductor, place, meter, reading, DEAD, access, circuit.name)
 
 
 def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
@@ -212,6 +213,25 @@ def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
                           place=circuit.board)  # fmt: skip
         yield Check(id, "insulation", f"{a}-{b}", circuit.board, tester, reading, conditions,
                     "board", circuit.name)  # fmt: skip
+
+
+def _board_volts(site: Site, circuit: Circuit) -> Iterator[Check]:
+    """Live, at the board: before the main switch, after it, after the circuit's own device."""
+    meter = site.tool("two-pole", "multimeter", "moving coil")
+    if not meter:
+        return
+    mine, leg = circuit.legs[0]
+    board, neutral = circuit.board, site.neutral_bar(circuit)
+    stages = (
+        ("before the main switch", node(board, leg, "in"), node(board, "N", "in")),
+        ("after the main switch", node(board, leg), node(board, "N")),
+        (f"after {circuit.device.name}", site.home(circuit, mine), neutral),
+    )
+    for what, a, b in stages:
+        id = f"board volts {board} {what}"
+        reading = Reading(id, "volts", a, b, instrument=meter, conditions=AS_DESCRIBED, place=board)
+        yield Check(id, "board volts", what, board, meter, reading, AS_DESCRIBED, "board",
+                    circuit.name)  # fmt: skip
 
 
 def _neutral_joints(site: Site, circuit: Circuit) -> list[tuple[str, str]]:

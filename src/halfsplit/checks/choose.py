@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 from halfsplit.checks import words
 from halfsplit.checks.candidates import candidates
 from halfsplit.checks.check import Check, Considered, Proposal, Refused, Remains
-from halfsplit.checks.costs import KINDS, State, minutes
+from halfsplit.checks.costs import ENTER, KINDS, State, minutes
 from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, information, screen
 from halfsplit.checks.hazards import livened
+from halfsplit.checks.looks import looks
 from halfsplit.checks.outcomes import cause_names, group_names, outcomes
 from halfsplit.checks.rows import Rows, believed_rows
-from halfsplit.checks.safety import cautions, live, sift
+from halfsplit.checks.safety import bare, cautions, live, sift
 from halfsplit.checks.site import Site, look_round
 from halfsplit.checks.trial import Shown, Trial
 from halfsplit.checks.why import why
@@ -30,7 +31,7 @@ from halfsplit.wiring.plan import Plan
 
 HIT = 0.02  # chance to find it from which a place is worth opening
 SETTLED = 0.95  # belief in one suspect group at which measuring further is not worth its minutes
-NOTHING = 0.02  # bits below which a check settles nothing
+NOTHING = 0.04  # bits below which a check settles nothing
 EXACT = 40  # checks whose gain is worked out exactly, the most promising by a quick look
 OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
 
@@ -43,7 +44,6 @@ class Scored:
     shown: Shown
     gain: float
     minutes: float
-    hit: float = 0.0  # chance that a look finds it, once one group is settled
 
     @property
     def rate(self) -> float:
@@ -53,7 +53,7 @@ class Scored:
     @property
     def score(self) -> float:
         """Bits per minute with live work's risk as minutes: dead before live at equal worth."""
-        return self.gain / (self.minutes + KINDS[self.check.kind].wariness)
+        return self.gain * _worth(self.check, self.minutes)
 
 
 def propose(
@@ -98,35 +98,30 @@ def consider(
     rows = replace(rows, weight=_looked(trial, rows, site))
     groups = grouped(diagnosis, trial.ids)
     names = group_names(diagnosis, groups.count)
-    settled = _settled(rows, groups)
-    stop = _settled_words(rows, groups, diagnosis) if settled else ""
-    if settled:
+    stop = _settled_words(rows, groups, diagnosis) if _settled(rows, groups) else ""
+    scored = [] if stop else _score(allowed, trial, rows, groups, site)
+    kept, more = _safe(scored, trial, site, limit)
+    if not kept:  # nothing tells the groups apart, or nothing needs to: choose where to open
+        stop = stop or _cannot(rows, groups, diagnosis)
         groups = by_cause(trial.ids)
         names = cause_names(diagnosis, trial.ids, installation)
-        allowed = tuple(c for c in allowed if c.looks or c.kind == "joint")
-    scored = _score(allowed, trial, rows, groups, site, settled)
-    kept, more = _safe(scored, trial, site, limit)
+        scored = _to_open(allowed, trial, rows, groups, site)
+        kept = scored[:limit]
     refused = (*refused, *more)
     proposals = tuple(_proposal(s, scored, rows, groups, site, names, refused) for s in kept)
-    if not settled and not kept:
-        stop = _cannot(rows, groups, diagnosis)
     if site.alarm:
         proposals = (_isolate(site), *proposals)[:limit]
     return Considered(proposals, refused, stop, len(allowed) + len(refused))
 
 
 def _looked(trial: Trial, rows: Rows, site: Site) -> NDArray[np.float64]:
-    """Belief after places were opened and nothing was found there."""
+    """Belief after looks that found nothing."""
     weight = rows.weight.copy()
-    if site.state.looked:
-        hit = {
-            c.fault.id: 0.15
-            for c in site.diagnosis.causes
-            if c.fault and len(c.fault.places) == 1 and c.fault.places[0] in site.state.looked
-        }
-        weight *= np.array([hit.get(i, 1.0) for i in trial.ids])
-        weight *= (1 - rows.none) / max(float(weight.sum()), 1e-300)
-    return weight
+    for check in looks(site) if site.state.looked else ():
+        if check.id in site.state.looked:
+            chances = dict(check.finds)
+            weight *= np.array([1 - chances.get(i, 0.0) for i in trial.ids])
+    return weight * (1 - rows.none) / max(float(weight.sum()), 1e-300)
 
 
 def _settled(rows: Rows, groups: Grouped) -> bool:
@@ -134,32 +129,48 @@ def _settled(rows: Rows, groups: Grouped) -> bool:
 
 
 def _score(
-    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site, settled: bool
+    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
 ) -> list[Scored]:
-    """Every check with its gain, best score first; exact where a quick look promises most.
-
-    Once one group is ``settled`` it is places that are chosen between, by the chance to find it.
-    """
+    """Every check with its gain, best score first; exact where a quick look promises most."""
     tried = [(c, s) for c in checks if (s := trial.shown(c)) is not None]
     if not tried:
         return []
     quick = screen([s for _, s in tried], rows, groups)
-    cost = np.array([minutes(c, site.state, site.behind(c.where)) for c, _ in tried])
-    wary = np.array([KINDS[c.kind].wariness for c, _ in tried])
-    order = np.argsort(-quick / (cost + wary), kind="stable")[:EXACT]
-    scored = [
-        Scored(
-            tried[k][0],
-            tried[k][1],
-            information(binned(tried[k][1]), rows, groups),
-            float(cost[k]),
-            _hit(tried[k][1], rows) if settled else 0.0,
-        )
-        for k in order
-    ]
-    scored = [s for s in scored if s.gain >= NOTHING or s.hit >= HIT]
-    scored.sort(key=lambda s: (-round(s.hit / s.minutes, 9), -round(s.score, 9), s.check.id))
-    return scored if settled else _shut(scored)
+    cost = [minutes(c, site.state, site.behind(c.where)) for c, _ in tried]
+    most = np.array([_worth(c, m) for (c, _), m in zip(tried, cost, strict=True)])
+    order = np.argsort(-quick * most, kind="stable")[:EXACT]
+    scored = []
+    for k in order:
+        check, shown = tried[k]
+        gain = information(binned(shown), rows, groups)
+        if gain >= NOTHING:
+            scored.append(Scored(check, shown, gain, cost[k]))
+    scored.sort(key=lambda s: (-round(s.score, 9), s.check.id))
+    return _shut(scored)
+
+
+def _worth(check: Check, minutes: float) -> float:
+    """What a bit of this check is worth: one over minutes, those for its risk included."""
+    return 1.0 / (minutes + ENTER + KINDS[check.kind].wariness)
+
+
+def _to_open(
+    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
+) -> list[Scored]:
+    """Looks and joints to measure, the likeliest to find it per minute first."""
+    found = []
+    for check in checks:
+        if not (check.looks or check.kind == "joint"):
+            continue
+        shown = trial.shown(check)
+        if shown is None:
+            continue
+        gain = information(binned(shown), rows, groups)
+        hit, took = _hit(shown, rows), minutes(check, site.state, site.behind(check.where))
+        if hit >= HIT or gain >= NOTHING:
+            found.append((hit / took, Scored(check, shown, gain, took)))
+    found.sort(key=lambda x: (-round(x[0], 9), -round(x[1].score, 9), x[1].check.id))
+    return [one for _, one in found]
 
 
 def _hit(shown: Shown, rows: Rows) -> float:
@@ -170,8 +181,8 @@ def _hit(shown: Shown, rows: Rows) -> float:
 
 
 def _shut(scored: list[Scored]) -> list[Scored]:
-    """Without live work in opened accessories while anything else settles something."""
-    opened = [live(s.check) and s.check.access == "cover" for s in scored]
+    """Without live work on opened equipment while anything else settles something."""
+    opened = [bare(s.check) for s in scored]
     otherwise = any(s.gain >= OTHERWISE for s, o in zip(scored, opened, strict=True) if not o)
     if not otherwise:
         return scored

@@ -53,6 +53,7 @@ _ROWS = (
          (*_LIVE, "livens what hangs free"), ("low impedance", "two-pole load"), 0.6),
     Cost("open volts", "volts behind an opened cover", 1.5, 0.2, "cover", ("live",), _OPEN, METERS,
          6.0),
+    Cost("board volts", "volts at the board", 1.5, 0.1, "board", ("live",), _OPEN, METERS, 3.0),
     Cost("lamps", "a plug-in tester", 0.4, 0.0, "plug", ("live",), ("may mislead",),
          ("plug tester",), 0.2),
     Cost("loop", "live loop test", 1.5, 0.0, "plug", ("live",),
@@ -75,6 +76,8 @@ _ROWS = (
 )  # fmt: skip
 
 KINDS: MappingProxyType[str, Cost] = MappingProxyType({row.kind: row for row in _ROWS})
+
+ENTER = 0.8  # minutes to read a check, enter its figure and think: taken by each, so compared
 
 # What lasts, in minutes: paid when the state changes. All judgement.
 WALK = 1.0  # to another place
@@ -101,7 +104,7 @@ class State:
     ``at`` is where one stands ("" the board), ``isolated`` whether proved dead and still off,
     ``unplugged`` whether everything is out, ``open`` places with their cover off, ``lead`` laid
     out, ``link`` the circuit and pair linked at the board, ``lamp`` where a lamp was put in,
-    ``looked`` places opened without finding anything.
+    ``looked`` ids of looks that found nothing.
     """
 
     at: str = ""
@@ -121,7 +124,7 @@ class State:
             self,
             at=check.where,
             isolated=check.dead or check.kind == "isolate" or (self.isolated and not needs),
-            unplugged="all" in check.conditions.unplugged if needs else self.unplugged,
+            unplugged="all" in check.conditions.unplugged if _unplugs(check) else self.unplugged,
             open=self.open | {check.where} if check.access == "cover" else self.open,
             board_open=self.board_open or check.access == "board" or check.dead,
             lead=check.kind == "lead" or self.lead,
@@ -135,6 +138,11 @@ class State:
 
 def _link(check: Check) -> str:
     return repr((check.conditions.links, check.conditions.lifted))
+
+
+def _unplugs(check: Check) -> bool:
+    """Whether it matters to the check what is plugged in."""
+    return bool(KINDS[check.kind].needs) and check.kind not in ("open", "joint")
 
 
 def _lamp(check: Check) -> str:
@@ -166,7 +174,7 @@ def _conditions(check: Check, state: State, cost: Cost) -> float:
     if "live" in cost.needs and state.isolated:
         total += ENERGISE + (COVER if state.open else 0.0)
     out = "all" in check.conditions.unplugged
-    if cost.needs and out != state.unplugged:
+    if _unplugs(check) and out != state.unplugged:
         total += UNPLUG if out else REPLUG
     if check.conditions.added and state.lamp != _lamp(check):
         total += LAMP

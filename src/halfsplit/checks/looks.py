@@ -11,7 +11,7 @@ from halfsplit.faults.fault import Fault
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Added, ReadingChange, StateChange
 
-DEAD = Conditions(dead=True, unplugged=("all",))
+DEAD = Conditions(dead=True)
 SEEN_AT_PLACE = 0.85  # a joint, contact or crossing in an opened box, looked at and tugged
 SEEN_SLIGHT = 0.5  # the same where the added resistance is under an ohm
 SEEN_IN_CABLE = 0.15  # damage to a cable between places, from either end
@@ -23,7 +23,10 @@ VISIBLE = ("joint", "contact", "pole", "switch", "link")
 
 
 def looks(site: Site) -> Iterator[Check]:
-    """Looks at the devices, the instrument, appliances, and inside each suspected place."""
+    """Looks at the devices, the instrument, appliances, and inside each suspected place.
+
+    Those that have found nothing already are among them: their outcome is evidence too.
+    """
     faults = [
         (c.fault, c.probability)
         for c in site.diagnosis.causes
@@ -92,7 +95,7 @@ def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
     boards = {b.name for b in site.installation.boards}
     for place, finds in found.items():
         reachable = place in site.points or place in boards
-        if belief[place] < OPEN_FROM or not reachable or place in site.state.looked:
+        if belief[place] < OPEN_FROM or not reachable:
             continue
         yield Check(f"open {place}", "open", place, place, "", None, DEAD,
                     "board" if place in boards else "cover",

@@ -37,6 +37,11 @@ def live(check: Check) -> bool:
     return "live" in KINDS[check.kind].needs
 
 
+def bare(check: Check) -> bool:
+    """Whether live terminals are bare before whoever does it."""
+    return live(check) and check.access in ("cover", "board")
+
+
 def _answered(check: Check, site: Site) -> str:
     if site.alarm and live(check):
         return (
@@ -177,13 +182,11 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
             "Live: only if you are permitted to and it is justified; fused probes with short tips, "
             "one hand where you can."
         )
-    if check.access == "cover" and live(check):
+    if bare(check):
         said.append(
-            "An opened accessory is live inside: nothing else settles this; cover what you do not "
-            "measure, stand dry, have nobody near."
+            "Opened equipment is live inside; this is offered because nothing else that is allowed "
+            "settles as much: cover what you do not measure, stand dry, have nobody near."
         )
-    if check.access == "board" and live(check):
-        said.append("The board's incoming terminals are live: covers over what you do not clamp.")
     if any(part.startswith(f"joint {check.where} N ") for part in check.conditions.lifted):
         said.append(
             "A neutral is parted: isolate every circuit that could share it, clamp 0 A, prove it "

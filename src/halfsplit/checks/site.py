@@ -37,6 +37,7 @@ class Site:
     """Everything candidates and rules ask about.
 
     ``places`` are the spots worth a reading, those nearest the suspects first; ``belief`` by place;
+    ``suspected`` the parts that a cause believed concerns;
     ``earthed`` places whose protective conductor was measured dead; ``tripped`` circuits behind a
     device that parted at once and have had no dead test since; ``alarm`` is heat, smell, shock or
     water reported and nothing proved dead since.
@@ -53,6 +54,7 @@ class Site:
     belief: dict[str, float]
     points: dict[str, Point]
     circuits: dict[str, Circuit]
+    suspected: frozenset[str]
     earthed: frozenset[str]
     tripped: frozenset[str]
     alarm: bool
@@ -122,6 +124,7 @@ def look_round(
         belief,
         points,
         circuits,
+        _suspected(diagnosis),
         _earthed(readings),
         _tripped(readings, plan),
         diagnosis.alarm and not (state or State()).isolated and not _proved(readings),
@@ -136,6 +139,16 @@ def _belief(diagnosis: Diagnosis) -> dict[str, float]:
         for place in places:
             found[place] = found.get(place, 0.0) + cause.probability / len(places)
     return found
+
+
+def _suspected(diagnosis: Diagnosis) -> frozenset[str]:
+    """Parts that mending some believed cause would disturb."""
+    return frozenset(
+        part
+        for cause in diagnosis.causes
+        if cause.fault and cause.probability >= BELIEVED
+        for part in cause.fault.parts
+    )
 
 
 def _places(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from halfsplit.checks.check import Check
 from halfsplit.checks.site import Site
 from halfsplit.faults.words import conductor_words, place_words, vocabulary
@@ -23,6 +25,8 @@ def what(check: Check, site: Site) -> str:
     if kind in ("volts", "open volts", "loaded volts"):
         said = f"volts, {_pair(check, site)}"
         return f"{said}, with the low-impedance range" if kind == "loaded volts" else said
+    if kind == "board volts":
+        return f"volts, {_pair(replace(check, what='L-N'), site)} {check.what}"
     if kind == "loop":
         return f"loop impedance, {_pair(check, site)}"
     if kind == "lamps":
@@ -59,7 +63,7 @@ def where(check: Check, site: Site) -> str:
 
 def conditions(check: Check, site: Site) -> str:
     """The conditions in a few words."""
-    c, words = check.conditions, vocabulary(site.installation.region)
+    c, board = check.conditions, _board(site)
     if check.kind in ("question", "devices", "meter", "elsewhere"):
         return "as things stand"
     said = ["isolated and proved dead" if c.dead else "energised"]
@@ -70,9 +74,9 @@ def conditions(check: Check, site: Site) -> str:
     for place, _, watts in c.added:
         said.append(f"a {watts:.0f} W lamp plugged in at {place}")
     if c.links:
-        said.append(f"{_pair(check, site)} linked at the {words['board']}")
+        said.append(f"{_pair(check, site)} linked at the {board}")
     if c.lifted:
-        said.append(f"{_lifted(check, site)} lifted at the {words['board']}")
+        said.append(f"{_lifted(check, site)} lifted at the {board}")
     return ", ".join(said)
 
 
@@ -84,7 +88,7 @@ def _lifted(check: Check, site: Site) -> str:
 
 def steps(check: Check, site: Site) -> tuple[str, ...]:
     """What to do, in order; the change of conditions first."""
-    words, region = vocabulary(site.installation.region), site.installation.region
+    region, board = site.installation.region, _board(site)
     c, place, said = check.conditions, where(check, site), []
     live = not c.dead and check.kind not in ("question", "devices", "meter", "elsewhere", "isolate")
     if c.dead or check.kind == "isolate":
@@ -100,10 +104,10 @@ def steps(check: Check, site: Site) -> tuple[str, ...]:
         said.append(f"Plug a {watts:.0f} W filament lamp in at {spot}, switched on.")
     if c.links:
         line = conductor_words(check.what.split("-")[0], region)
-        said.append(f"Lift the {line} from its device at the {words['board']}.")
+        said.append(f"Lift the {line} from its device at the {board}.")
         said.append(f"Link {_pair(check, site)} of {check.circuit} there; note the link as open.")
     if c.lifted:
-        said.append(f"Lift the {_lifted(check, site)} at the {words['board']}; note each as open.")
+        said.append(f"Lift the {_lifted(check, site)} at the {board}; note each as open.")
     if check.access == "cover" or check.kind == "open":
         said.append(f"Take off the cover at {place}.")
     said += _measure(check, site, place)
@@ -117,11 +121,12 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
     tool = instrument(check.instrument).title(site.region) if check.instrument else ""
     if kind in ("volts", "open volts", "loaded volts", "loop", "insulation", "link"):
         return [f"Measure {_pair(check, site)} at {place} with the {tool}."]
+    if kind == "board volts":
+        return [f"Take off the {_board(site)}'s cover; measure {check.what} with the {tool}."]
     if kind == "lead":
-        board = vocabulary(site.installation.region)["board"]
         return [
-            f"Join a long lead to the {_one(check, site)} of {check.circuit} at the {board}; null "
-            "it.",
+            f"Join a long lead to the {_one(check, site)} of {check.circuit} at the "
+            f"{_board(site)}; null it.",
             f"Measure from the lead to the {_one(check, site)} at {place} with the {tool}.",
         ]
     if kind == "ring":
@@ -156,11 +161,15 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
     return []
 
 
+def _board(site: Site) -> str:
+    return vocabulary(site.installation.region)["board"]
+
+
 def isolation(site: Site) -> list[str]:
     """The isolation steps, numbered by their order; short where it is already isolated."""
     if site.state.isolated:
         return ["See that it is still locked off, and prove dead again."]
-    board = vocabulary(site.installation.region)["board"]
+    board = _board(site)
     sources = ", ".join(site.sources)
     also = f" and {sources}, each at its own isolation point" if sources else ""
     return [
