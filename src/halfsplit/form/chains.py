@@ -9,7 +9,7 @@ from halfsplit.errors import BadQuantity
 from halfsplit.form.cabling import Cabling, read_cable
 from halfsplit.form.cursor import Cursor, nearest
 from halfsplit.form.places import Names
-from halfsplit.form.points import SWITCHING, Draft
+from halfsplit.form.points import SWITCHING, Draft, in_order
 from halfsplit.form.tree import Node
 from halfsplit.form.words import history_words
 from halfsplit.quantity import parse_length
@@ -174,13 +174,25 @@ class Chains:
         half = a is not None and b is not None and (b.half == a.name or a.half == b.name)
         for key in (*self.lines, *self.tail):
             start, end = (a.local(key) if a else key), (b.local(key) if b else key)
-            if a and key in self.lines and a.kind in SWITCHING and not half:
+            if a and a.made:
+                start = self._from_switch(a, key, step)
+            elif a and key in self.lines and a.kind in SWITCHING and not half:
                 a.land(start)
                 start = f"S{start}"
             cores.append(step.cabling.core(start, end))
         if half:
             cores.insert(len(self.lines), step.cabling.core("SL", "SL"))
         return cores
+
+    def _from_switch(self, a: Draft, key: str, step: Step) -> str:
+        """The terminal a branch leaves from at a switch of a lighting pattern: none is added."""
+        there = {*a.keys, *(end for s in a.made for c in s.contacts for end in (c.a, c.b))}
+        found = next((k for k in ("SL", "L") if k in there), "") if key in self.lines else key
+        if found not in there:
+            self.cursor.note(step.node, "a branch from a place with a line and a neutral",
+                             f"{a.name} with {', '.join(in_order(there))}",
+                             "branch from the light, or say looped at: switch")  # fmt: skip
+        return found or key
 
     def lay(self, here: str, step: Step, cores: list[Core]) -> None:
         """Add the run and let its cores land at both ends."""

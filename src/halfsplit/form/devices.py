@@ -22,10 +22,16 @@ KIND_WORDS = MappingProxyType(
 )  # fmt: skip
 
 
+RATINGS = (16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0)  # ampere
+RATINGS_NA = (20.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
 _RATING = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)\s*(mA|ma|A|a|amps?)?(?![\w.])")
 _CURVED = re.compile(r"\b([BCDbcd])\s?(\d{1,3})\s?[aA]?\b")
 _TYPE = re.compile(r"(?i)\btype\s+(ac|a|f|b|c|d)\b")
 _STANDARD = re.compile(r"(?i)\b(?:bs|iec|en)\s?(?:en\s?)?\d+(?:-\d+)?|\bg[gl]\b|\bam\b")
+_NOT_SAID = re.compile(
+    r"(?i)\b(?:of )?(?:(?:rating|size|kind|type) )?(?:unknown|not known|not stated)"
+    r"(?: (?:rating|size|kind|type))?\b"
+)
 _POLES = re.compile(r"(?i)\b(?:double|two|2)[- ]?pole\b|\b(?:dp|1p\+n|2p)\b")
 _FILLERS = re.compile(r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|afci|main|and|with)\b")
 _DEVICE = (
@@ -34,11 +40,21 @@ _DEVICE = (
 )
 
 
-def usual_device(name: str, region: str, lines: tuple[str, ...], lighting: bool) -> Device:
-    """The device where none is stated: the usual breaker of the region."""
-    if region == "na":
-        return Device(name, "breaker", 15.0 if lighting else 20.0, "C", poles=lines)
-    return Device(name, "breaker", 6.0 if lighting else 16.0, "B", poles=lines)
+def usual_device(
+    name: str, region: str, lines: tuple[str, ...], lighting: bool, draws: float = 0.0
+) -> Device:
+    """The device where none is stated: the usual breaker of the region.
+
+    ``draws`` is what one fixed appliance takes, in ampere: the breaker is the next rating up,
+    with a quarter to spare in North America (common practice).
+    """
+    american = region == "na"
+    ratings = RATINGS_NA if american else RATINGS
+    wanted = draws * (1.25 if american else 1.0)
+    amps = next((a for a in ratings if a >= wanted), ratings[-1])
+    if lighting:
+        amps = 15.0 if american else 6.0
+    return Device(name, "breaker", amps, "C" if american else "B", poles=lines)
 
 
 def read_device(
@@ -89,8 +105,8 @@ def _as_kind(device: Device, kind: str, lines: tuple[str, ...]) -> Device:
 def _device_text(
     cursor: Cursor, node: Node, name: str, start: Device, lines: tuple[str, ...]
 ) -> Device:
-    words = node.text.casefold()
-    if words == "unknown":
+    words = _NOT_SAID.sub(" ", node.text).strip(" ,").casefold()
+    if not words:
         return replace(start, name=name)
     kind = next(
         (meaning for word, meaning in sorted(KIND_WORDS.items(), key=lambda w: -len(w[0]))
@@ -99,7 +115,8 @@ def _device_text(
     )  # fmt: skip
     if kind == "breaker" and re.search(r"\d\s*ma\b", words):
         kind = "rcbo"  # a breaker with a residual rating
-    device, rest = _marked(replace(_as_kind(start, kind, lines), name=name), node.text, lines)
+    device = replace(_as_kind(start, kind, lines), name=name)
+    device, rest = _marked(device, _NOT_SAID.sub(" ", node.text), lines)
     closed = not re.search(r"(?i)\b(off|open|tripped)\b", rest)
     rest = _FILLERS.sub(" ", _RATING.sub(" ", rest))
     for word in sorted(KIND_WORDS, key=len, reverse=True):

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from halfsplit.form.appliances import LINES, appliance
 from halfsplit.form.cabling import read_cable, usual_cable
 from halfsplit.form.chains import LONGEST, Chains, Step
 from halfsplit.form.cursor import nearest
 from halfsplit.form.devices import read_device, usual_device
 from halfsplit.form.lighting import Lighting
-from halfsplit.form.loads import read_loads
+from halfsplit.form.loads import Seat, read_loads
 from halfsplit.form.longhand import Longhand
 from halfsplit.form.points import SWITCHING, Draft, conductor, in_order
 from halfsplit.form.tree import Node
@@ -20,11 +21,17 @@ from halfsplit.wiring.model import (
     About,
     Circuit,
     Contact,
+    Device,
     Load,
     Point,
     Switch,
 )
 
+UNKNOWN_LEG = "leg unknown"  # kept in a circuit's history: the leg it stands on is a guess
+UNKNOWN_RATING = "rating unknown"
+FIRST_KNOWN = "first point known"  # the order of the rest is not
+_UNKNOWN = re.compile(r"(?i)\b(?:unknown|not known|not stated)\b")
+_AFTER_FIRST = re.compile(r"(?i)\bunknown (?:after|beyond) (?:the )?first\b")
 _COUNT = re.compile(r"(?i)(\d{1,3})\s*(?:points?)?\s*(?:,?\s*order\s+(unknown|known))?")
 
 
@@ -43,8 +50,7 @@ class Expander(Chains):
             self.tail = ("E",)
         if "earth" in fields and not cursor.yes(fields["earth"], True):
             self.tail = tuple(key for key in self.tail if key != "E")
-        lighting = "lighting" in fields
-        device = usual_device(name, self.region, self.lines, lighting)
+        device = self._usual_device(fields)
         if "device" in fields:
             device = read_device(cursor, fields["device"], name, device, self.lines)
         rating = min(device.amps, 20.0) if "ring" in fields else device.amps  # each leg shares it
@@ -55,8 +61,39 @@ class Expander(Chains):
         self._details(fields)
         return Circuit(
             name, device, tuple(self.runs), self._points(), self.board, legs, shape, known,
-            history_words(cursor.words(fields["history"])) if "history" in fields else (),
+            tuple(dict.fromkeys((*self._guessed(fields), *history_words(self._said(fields))))),
         )  # fmt: skip
+
+    def _usual_device(self, fields: dict[str, Node]) -> Device:
+        """The device where none is stated: large enough for the one appliance a circuit feeds."""
+        fed = appliance(fields["feeds"].text, self.region) if "feeds" in fields else None
+        lines = tuple(key for key in self.lines if key in LINES)
+        amps = 0.0
+        if fed is not None:
+            pair = (lines[0], lines[1] if len(lines) > 1 else "N")
+            volts = self.supply.volts.value * len(lines)
+            amps = fed.usual(self.region, pair).value / volts
+        return usual_device(self.name, self.region, self.lines, "lighting" in fields, amps)
+
+    def _said(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        return self.cursor.words(fields["history"]) if "history" in fields else ()
+
+    def _guessed(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        """Words for what was said not to be known, kept with the circuit."""
+        device = fields.get("device")
+        parts = [device] if device is not None else []
+        if device is not None and device.kind == "map":
+            parts = [value for key, value in device.pairs if key.casefold() in ("rating", "amps")]
+        legs, order = fields.get("legs"), fields.get("order")
+        return tuple(
+            word
+            for word, node, said in (
+                (UNKNOWN_LEG, legs if len(self.lines) == 1 else None, _UNKNOWN),
+                (FIRST_KNOWN, order, _AFTER_FIRST),
+                (UNKNOWN_RATING, parts[0] if parts else None, _UNKNOWN),
+            )
+            if node is not None and said.search(node.text)
+        )
 
     def _board(self, fields: dict[str, Node]) -> str:
         first = next(iter(self.names.boards))
@@ -74,9 +111,9 @@ class Expander(Chains):
         there = {"single": ("L",), "split": ("L1", "L2"), "centre tap": ("L1", "L2")}.get(
             self.supply.live, ("L1", "L2", "L3")
         )
-        if "legs" not in fields:
-            if self.supply.live == "centre tap":
-                return tuple((key, key) for key in there)
+        if "legs" not in fields or _UNKNOWN.search(fields["legs"].text):
+            if self.supply.live == "centre tap" or self._takes_two(fields, there):
+                return tuple((key, key) for key in there[:2])
             return (("L", there[0]),)
         found = []
         for word in self.cursor.words(fields["legs"]):
@@ -92,10 +129,17 @@ class Expander(Chains):
             return (("L", found[0]),)
         return tuple((key, key) for key in found) or (("L", there[0]),)
 
+    def _takes_two(self, fields: dict[str, Node], there: tuple[str, ...]) -> bool:
+        """Whether it feeds an appliance made for two North American lines, nothing else said."""
+        if self.region != "na" or len(there) < 2 or "feeds" not in fields:
+            return False
+        fed = appliance(fields["feeds"].text, self.region)
+        return fed is not None and fed.two_lines > 0.0
+
     def _pattern(self, node: Node, fields: dict[str, Node]) -> tuple[str, bool]:
         """Read the one pattern given; (shape, whether the order of points is known)."""
         patterns = [k for k in ("run", "ring", "feeds", "lighting", "runs") if k in fields]
-        known = not ("order" in fields and fields["order"].text.casefold() == "unknown")
+        known = not ("order" in fields and self._unordered(fields["order"]))
         if len(patterns) > 1:
             self.cursor.note(fields[patterns[1]], "one pattern: run, ring, lighting or feeds",
                              " and ".join(patterns))  # fmt: skip
@@ -108,6 +152,7 @@ class Expander(Chains):
             return shape, known
         if pattern == "lighting":
             Lighting(self).read(fields["lighting"], fields)
+            self.stage(fields, missing_ok=True)
             shape = "lighting"
         elif pattern == "feeds":
             shape = self._feeds(fields)
@@ -115,6 +160,13 @@ class Expander(Chains):
             shape = self._chain_pattern(fields, pattern)
         self._branches(fields)
         return shape, known
+
+    def _unordered(self, node: Node) -> bool:
+        """Whether the order of points is not known, or not beyond the first."""
+        words = {"unknown": "unknown", "not known": "unknown", "known": "known"}
+        if _AFTER_FIRST.search(node.text):
+            return True
+        return self.cursor.choice(node, words, "unknown") == "unknown"
 
     def _chain_pattern(self, fields: dict[str, Node], pattern: str) -> str:
         steps = self.chain(fields[pattern], self.board, closing=pattern == "ring")
@@ -210,6 +262,7 @@ class Expander(Chains):
     def _switching(self, draft: Draft) -> None:
         if draft.half and draft.half not in self.drafts:
             self.is_point(draft.node, draft.half)
+        draft.stand(self.cursor)
         if draft.kind not in SWITCHING or draft.made or draft.switches is not None:
             return
         lines = [k for k in in_order(draft.keys) if k in ("L", "L1", "L2", "L3")] or ["L"]
@@ -237,7 +290,7 @@ class Expander(Chains):
             pairs = [(first, "N" if "N" in point.conductors else "E")]
         loads = []
         for pair in pairs:
-            for load in read_loads(self.cursor, node, pair, False):
+            for load in read_loads(self.cursor, node, Seat(pair, False, self.region)):
                 suffix = f" {pair[0]}" if len(pairs) > 1 else ""
                 watts = About(load.watts.value / len(pairs), load.watts.spread)
                 loads.append(replace(load, name=load.name + suffix, watts=watts))

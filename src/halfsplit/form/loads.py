@@ -3,46 +3,49 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
-from types import MappingProxyType
+from dataclasses import dataclass, replace
 from typing import Any
 
-from halfsplit.form.cursor import Cursor, listed
+from halfsplit.form.appliances import KINDS, appliance
+from halfsplit.form.cursor import Cursor
 from halfsplit.form.tree import Node
-from halfsplit.form.words import FRAMED, LOAD_KINDS
+from halfsplit.form.words import LOAD_KINDS
 from halfsplit.quantity import (
     parse_farads,
     parse_ohms,
     parse_watts,
 )
-from halfsplit.tables import practice
-from halfsplit.wiring.model import About, Load
+from halfsplit.wiring.model import Load
 
-UNKNOWN_WATTS = About(60.0, 1.0)
 _POWER = re.compile(
     r"(?i)(?:(?:about|around|approx\.?|~)\s*)?\d+(?:[.,]\d+)?\s*(?:kW|W|watts?|hp)\b"
 )
 _OFF = re.compile(r"(?i)[,(]?\s*\b(?:switched off|turned off|off)\b\)?")
 _UNPLUGGED = re.compile(r"(?i)[,(]?\s*\b(?:unplugged|not plugged in)\b\)?")
-_USUAL_WATTS = MappingProxyType(
-    {
-        "kettle": 2500.0, "shower": 8500.0, "oven": 2500.0, "immersion": 3000.0, "toaster": 1000.0,
-        "iron": 2000.0, "heater": 1500.0, "fridge": 100.0, "charger": 20.0, "led": 8.0,
-        "filament": 60.0, "bulb": 60.0, "fan": 40.0, "tube": 40.0,
-    }
-)  # fmt: skip
 
 
-def read_loads(
-    cursor: Cursor, node: Node, across: tuple[str, str], plugged: bool
-) -> tuple[Load, ...]:
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """Where a load sits: the conductors it lies across, by a plug or fixed, in which region.
+
+    ``lines`` are the two lines that an appliance made for both takes instead, None where the
+    conductors were stated or there is one line.
+    """
+
+    across: tuple[str, str]
+    plugged: bool
+    region: str = ""
+    lines: tuple[str, str] | None = None
+
+
+def read_loads(cursor: Cursor, node: Node, seat: Seat) -> tuple[Load, ...]:
     """One load or a list of them; "nothing" is none. Names are made unique at the point."""
     nodes = node.items if node.kind == "list" else (node,)
     loads: list[Load] = []
     for item in nodes:
         if item.kind == "text" and item.text.casefold() in ("nothing", "none", ""):
             continue
-        load = _load(cursor, item, across, plugged)
+        load = _load(cursor, item, seat)
         if load is None:
             continue
         base, number = load.name, 2
@@ -53,23 +56,18 @@ def read_loads(
     return tuple(loads)
 
 
-def _load(cursor: Cursor, node: Node, across: tuple[str, str], plugged: bool) -> Load | None:
+def _load(cursor: Cursor, node: Node, seat: Seat) -> Load | None:
     if node.kind == "text":
-        return _load_text(cursor, node, across, plugged)
+        return _load_text(cursor, node, seat)
     fields = cursor.fields(node, "load")
-    kinds = {k: k for k in LOAD_KINDS.values() if k} | dict(LOAD_KINDS)
-    kind = cursor.choice(fields["kind"], kinds, "") if "kind" in fields else ""
-    name = fields["name"].text if "name" in fields else kind or "load"
-    base = _typical(name if kind == _kind_of(name) else kind or name, kind, across, plugged)
-    load = replace(base, name=_load_name(cursor, node, name))
+    name = fields["name"].text if "name" in fields else ""
+    if "across" in fields and (pair := _pair(cursor, fields["across"])):
+        seat = replace(seat, across=pair, lines=None)
+    kind, words = _stated(cursor, fields["kind"], name) if "kind" in fields else (None, name)
+    base = _typical(words, kind, seat)
+    load = replace(base, name=_load_name(cursor, node, name or base.kind or "load"))
     if "power" in fields:
         load = replace(load, watts=cursor.about(fields["power"], parse_watts, base.watts, high=1e6))
-    if "across" in fields:
-        pair = tuple(fields["across"].text.replace("–", "-").split("-"))
-        if len(pair) == 2 and all(pair):
-            load = replace(load, across=(pair[0].strip(), pair[1].strip()))
-        else:
-            cursor.note(fields["across"], 'two conductors such as "L-N" or "L1-L2"')
     for key in ("plugged", "connected", "on", "frame", "mentioned"):
         if key in fields:
             change: dict[str, Any] = {key: cursor.yes(fields[key], True)}
@@ -81,7 +79,27 @@ def _load(cursor: Cursor, node: Node, across: tuple[str, str], plugged: bool) ->
     return load
 
 
-def _load_text(cursor: Cursor, node: Node, across: tuple[str, str], plugged: bool) -> Load | None:
+def _pair(cursor: Cursor, node: Node) -> tuple[str, str] | None:
+    """Two conductors such as L1-L2."""
+    pair = tuple(part.strip() for part in node.text.replace("–", "-").split("-"))
+    if len(pair) == 2 and all(pair):
+        return pair[0], pair[1]
+    cursor.note(node, 'two conductors such as "L-N" or "L1-L2"')
+    return None
+
+
+def _stated(cursor: Cursor, node: Node, name: str) -> tuple[str, str]:
+    """The kind of load stated, and the words its usual values come from.
+
+    An appliance will do for a kind.
+    """
+    found = appliance(node.text) if node.text.casefold() not in LOAD_KINDS else None
+    if found is not None:
+        return found.kind, name if appliance(name) else node.text
+    return cursor.choice(node, LOAD_KINDS, ""), name
+
+
+def _load_text(cursor: Cursor, node: Node, seat: Seat) -> Load | None:
     text = node.text
     connected, on = not _UNPLUGGED.search(text), True
     text = _UNPLUGGED.sub(" ", text)
@@ -95,8 +113,7 @@ def _load_text(cursor: Cursor, node: Node, across: tuple[str, str], plugged: boo
     if power is None and re.fullmatch(r"[-+]?\d.*", words):
         cursor.note(node, 'a load such as "60 W", "kettle 3 kW", "electronics" or "unknown"')
         return None
-    kind = _kind_of(words)
-    load = _typical(words, kind, across, plugged)
+    load = _typical(words, None, seat)
     if power is not None:
         watts = power[0]
         if watts.casefold().endswith("hp"):
@@ -116,23 +133,13 @@ def _load_name(cursor: Cursor, node: Node, name: str) -> str:
     return cursor.name_of(node, name) or "load"
 
 
-def _kind_of(words: str) -> str:
-    found = [LOAD_KINDS[w] for w in re.findall(r"[\w]+", words.casefold()) if w in LOAD_KINDS]
-    return found[0] if found else ""
-
-
-def _typical(words: str, kind: str, across: tuple[str, str], plugged: bool) -> Load:
-    """A load of that kind with usual values; electronics have filters to an earthed frame."""
-    named = [w for w in re.findall(r"\w+", words.casefold()) if w in _USUAL_WATTS]
-    watts = About(_USUAL_WATTS[named[0]], 0.4) if named else UNKNOWN_WATTS
-    if kind == "electronics" and not named:
-        watts = About(practice.ELECTRONICS_W.value, 0.8)
+def _typical(words: str, kind: str | None, seat: Seat) -> Load:
+    """A load as its name says, or of the kind stated where its name says another or nothing."""
+    found = appliance(words, seat.region)
+    if found is None or (kind is not None and found.kind != kind):
+        found = KINDS[kind or ""]
+    across = seat.lines if seat.lines and found.two_lines and seat.region == "na" else seat.across
     return Load(
-        words, kind, watts, across, plugged, frame=kind in FRAMED,
-        filter_farads=practice.FILTER_CAPACITOR.value if kind == "electronics" else 0.0,
+        words, found.kind, found.usual(seat.region, across), across, seat.plugged,
+        frame=found.framed, filter_farads=found.filter_farads,
     )  # fmt: skip
-
-
-def accepted_kinds() -> str:
-    """Load kinds in a sentence, for messages."""
-    return listed(dict.fromkeys(k for k in LOAD_KINDS.values() if k))

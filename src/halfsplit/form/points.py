@@ -9,7 +9,7 @@ from typing import Literal, cast
 
 from halfsplit.form.cursor import Cursor
 from halfsplit.form.devices import read_device
-from halfsplit.form.loads import read_loads
+from halfsplit.form.loads import Seat, read_loads
 from halfsplit.form.tree import Node
 from halfsplit.form.words import (
     ACCESS,
@@ -125,6 +125,14 @@ class Draft:
         elif not parts:
             cursor.note(node, 'one line such as "L2", or two such as "L1-L2"')
 
+    def stand(self, cursor: Cursor) -> None:
+        """Put the switches a lighting pattern made here into the position stated."""
+        for k, switch in enumerate(self.made if self.position else ()):
+            if self.position in switch.positions:
+                self.made[k] = replace(switch, position=self.position)
+            else:
+                cursor.note(self.node, "one of " + ", ".join(switch.positions), self.position)
+
     def local(self, key: str) -> str:
         """The key a conductor of the circuit has here: the point's own line is its L."""
         return "L" if key == self.leg else key
@@ -144,12 +152,18 @@ class Draft:
         for node in self.loads:
             if node.kind == "text" and node.text.casefold() in ("nothing", "none"):
                 self.history.append("nothing plugged in")
-            loads += read_loads(cursor, node, self._across(keys), front)
+            loads += read_loads(cursor, node, self._seat(keys, front, region))
         return Point(
             self.name, self.kind, keys, cast(Literal["accessory", "pigtail"], self.carries),
             front, switches, unique_names(loads), history_words(tuple(self.history)),
             self.access or ACCESS_OF.get(self.kind, "cover"), self._device(cursor, region),
         )  # fmt: skip
+
+    def _seat(self, keys: tuple[str, ...], front: bool, region: str) -> Seat:
+        """Where loads sit here; a line of the point's own leaves no choice of two."""
+        lines = [key for key in ("L1", "L2", "L3") if key in keys]
+        free = len(lines) > 1 and not self.leg and self.across is None
+        return Seat(self._across(keys), front, region, (lines[0], lines[1]) if free else None)
 
     def _across(self, keys: tuple[str, ...]) -> tuple[str, str]:
         if self.across:

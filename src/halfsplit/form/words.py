@@ -7,23 +7,13 @@ from types import MappingProxyType
 
 LOAD_KINDS = MappingProxyType(
     {
-        word: kind
-        for kind, words in (
-            ("heater", "heater kettle iron oven immersion shower toaster cooker hob range stove "
-             "dryer boiler grill radiator fryer geyser element"),
-            ("filament", "filament incandescent halogen bulb"),
-            ("led", "led leds"),
-            ("electronics", "electronics charger computer laptop television tv radio router "
-             "printer amplifier monitor console induction inverter modem"),
-            ("motor", "motor pump fan fridge freezer refrigerator compressor winch drill saw "
-             "vacuum blower hoist disposal lathe washer"),
-            ("fluorescent", "fluorescent tube"),
-            ("", "unknown something"),
-        )
-        for word in words.split()
+        "heater": "heater", "heating": "heater", "filament": "filament",
+        "incandescent": "filament", "halogen": "filament", "bulb": "filament", "led": "led",
+        "leds": "led", "electronics": "electronics", "electronic": "electronics",
+        "motor": "motor", "fluorescent": "fluorescent", "tube": "fluorescent",
+        "surge protector": "surge protector", "neon": "neon", "unknown": "", "": "",
     }
 )  # fmt: skip
-FRAMED = frozenset({"heater", "motor", "electronics", "fluorescent"})
 
 POINT_KINDS = MappingProxyType(
     {
