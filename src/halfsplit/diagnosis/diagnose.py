@@ -73,7 +73,7 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
     installation, plan = prepared.installation, prepared.plan
     whole = float(np.logaddexp(np.logaddexp.reduce(weighed.log), weighed.none))
     weight = np.exp(weighed.log - whole)
-    causes = _causes(hyp, weighed, weight)
+    causes = _causes(hyp, weighed, weight, _harmless(bench))
     effects = [
         _effects(hyp, int(h), float(s)) for h, s in zip(weighed.rows, weighed.size, strict=True)
     ]
@@ -144,15 +144,25 @@ def _places(hyp: Hypotheses, h: int) -> tuple[str, ...]:
     return () if index == SOUND else hyp.faults[index].places
 
 
-def _causes(hyp: Hypotheses, weighed: Weighed, weight: Real) -> tuple[Cause, ...]:
+def _harmless(bench: Bench) -> frozenset[int]:
+    """Faults that are none: something plugged in and not mentioned, where nothing trips."""
+    if any(r.kind in ("trips", "ramp") for r in bench.readings):
+        return frozenset()
+    faults = bench.hypotheses.faults
+    return frozenset(i for i, f in enumerate(faults) if f.family == "forgotten load")
+
+
+def _causes(
+    hyp: Hypotheses, weighed: Weighed, weight: Real, harmless: frozenset[int]
+) -> tuple[Cause, ...]:
     """Belief per fault, severities inside it, most believed first (ties in catalogue order)."""
     total: dict[int, float] = {}
     inside: dict[int, dict[str, float]] = {}
     forgot: dict[int, float] = {}
     for k, h in enumerate(weighed.rows):
-        index = int(hyp.fault[h])
+        index = SOUND if int(hyp.fault[h]) in harmless else int(hyp.fault[h])
         total[index] = total.get(index, 0.0) + float(weight[k])
-        if hyp.forgotten[h]:
+        if hyp.forgotten[h] or int(hyp.fault[h]) in harmless:
             forgot[index] = forgot.get(index, 0.0) + float(weight[k])
         if index != SOUND:
             name = hyp.faults[index].severities[int(hyp.severity[h])].name

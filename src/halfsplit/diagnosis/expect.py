@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 import numpy as np
 
@@ -41,12 +42,8 @@ def find_fault(installation: Installation, plan: Plan, id: str) -> Fault:
     for fault in faults:
         if fault.id == id:
             return fault
-    words = set(id.casefold().replace(":", " ").split())
-    near = sorted(
-        (f.id for f in faults),
-        key=lambda x: -len(words & set(x.casefold().replace(":", " ").split())),
-    )
-    raise NotFound(f'no fault is called "{id}"; near it: {"; ".join(near[:4])}')
+    near = get_close_matches(id, [fault.id for fault in faults], n=4, cutoff=0.3)
+    raise NotFound(f'no fault is called "{id}"; near it: {"; ".join(near)}')
 
 
 def expect(

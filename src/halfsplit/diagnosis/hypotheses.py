@@ -142,7 +142,7 @@ def _shared_neutrals(
 
 
 def _rest_of(plan: Plan, board: str) -> tuple[tuple[Effect, ...], ...]:
-    """Patterns of what the rest of a board's circuits draw, as bridges from its lines to neutral."""
+    """What the rest of a board's circuits may draw, as bridges from its lines to neutral."""
     spot = next(s for s in plan.spots if s.name == board)
     lines = [key for key in spot.conductors if key.startswith("L")]
     return tuple(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from halfsplit.faults.fault import Severity
 from halfsplit.quantity import ohms
@@ -41,6 +42,7 @@ def siemens(resistance: float) -> float:
     return math.inf if resistance == 0.0 else 1.0 / resistance
 
 
+@lru_cache(maxsize=256)
 def named(resistance: float) -> str:
     """A grid step's name in trade units; 0 Ω is "solid", infinity "open"."""
     if resistance == 0.0:
