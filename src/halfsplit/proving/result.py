@@ -1,0 +1,126 @@
+"""What proving gives, all as data. SI units: ohm, volt, second, ampere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from halfsplit.form.after import Tested, TestKind
+
+Stage = Literal["dead", "live", "function"]
+
+Outcome = Literal["pass", "near", "no limit", "doubtful", "implausible", "missing", "fail"]
+"""``near`` is within the limit by less than the instrument's uncertainty; ``no limit`` agrees with
+the circuit where the rules hold no limit; ``doubtful`` shows nothing either way."""
+
+GOOD: frozenset[Outcome] = frozenset({"pass", "near", "no limit"})
+"""Outcomes that let the work go on."""
+
+Standing = Literal["proved", "in doubt", "not proved", "nothing mended"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a result is held against. ``most`` or ``least`` in SI; both for a band.
+
+    ``words`` say it with its rule, ``source`` names where it is from with its edition.
+    """
+
+    words: str
+    source: str
+    most: float | None = None
+    least: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What the circuit as described would show: its value, and the band it may lie in.
+
+    The band holds what is not known: lengths stated as about, a conductor between 5 and 30 °C,
+    joints from very good to just sound. ``loose`` marks a band too wide to judge by.
+    """
+
+    value: float
+    low: float
+    high: float
+
+    @property
+    def loose(self) -> bool:
+        """Whether the band is so wide that agreeing with it shows little."""
+        return self.high > 4.0 * max(self.low, 1e-9)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One test that the mend calls for.
+
+    ``subject`` is what it is of: a place, a circuit, a device or a load. ``ports`` are the ways it
+    may be given, each a set of results that serve together (R1+R2, or both cores by a long lead).
+    """
+
+    id: str
+    test: TestKind
+    port: str
+    subject: str
+    circuit: str
+    stage: Stage
+    title: str
+    why: tuple[str, ...]
+    steps: tuple[str, ...]
+    cautions: tuple[str, ...]
+    instrument: str
+    expected: Expected | None = None
+    limit: Limit | None = None
+    ports: tuple[tuple[str, ...], ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One test judged. ``tests`` are the results it was judged by, the deciding one first.
+
+    ``margin`` is how far inside the limit the result lies as a share of the limit (negative
+    outside, None where there is nothing to compare); ``uncertainty`` is two standard deviations
+    of the instrument at that value, in the result's unit. ``why`` says the outcome in a sentence.
+    """
+
+    wanted: Wanted
+    outcome: Outcome
+    why: str
+    tests: tuple[Tested, ...] = ()
+    margin: float | None = None
+    uncertainty: float | None = None
+    doubts: tuple[str, ...] = ()
+    asked: bool = True  # False: a result nobody asked for, judged all the same
+
+    @property
+    def good(self) -> bool:
+        """Whether it lets the work go on."""
+        return self.outcome in GOOD
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The whole job. ``blocks`` say why it must not be energised; empty when it may be.
+
+    ``rules`` is the id of the rules used, ``rules_title`` their name and edition. ``disturbed``
+    says what each mend disturbed; ``retired`` are results that no longer count, each with why.
+    """
+
+    rules: str
+    rules_title: str
+    disturbed: tuple[str, ...]
+    verdicts: tuple[Verdict, ...]
+    standing: Standing
+    blocks: tuple[str, ...]
+    doubts: tuple[str, ...]
+    retired: tuple[tuple[Tested, str], ...]
+
+    @property
+    def may_energise(self) -> bool:
+        """Whether the dead tests have passed and nothing stands in the way."""
+        return not self.blocks and self.standing != "nothing mended"
+
+    def with_outcome(self, *outcomes: Outcome) -> tuple[Verdict, ...]:
+        """The verdicts that came out so, in the order of the tests."""
+        return tuple(v for v in self.verdicts if v.outcome in outcomes)
