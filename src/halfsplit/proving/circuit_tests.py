@@ -63,13 +63,12 @@ class CircuitTests:
     def _together(self, circuit: Circuit, place: str, key: str, why: str, sheet: Sheet) -> None:
         sites = self.sites
         home = sites.earth_bar(circuit) if key == "E" else sites.neutral_way(circuit)
-        readings = []
-        for line in sites.lines_at(circuit, place):
-            for way in sites.ways(circuit):
-                for setting in sites.settings(circuit):
-                    conditions = sites.isolated(links=((way, home),), positions=setting)
-                    readings.append(_ohms(sites.at(circuit, place, line),
-                                          sites.at(circuit, place, key), conditions))  # fmt: skip
+        ends = [sites.at(circuit, place, line) for line in sites.lines_at(circuit, place)]
+        route = sites.route(circuit, sites.ways(circuit), ends)
+        reading = None
+        if route is not None:
+            conditions = sites.isolated(links=((route.start, home),), positions=route.setting)
+            reading = _ohms(route.end, sites.at(circuit, place, key), conditions)
         name = "R1+R2" if key == "E" else "R1+Rn"
         voice = self._voice(circuit)
         title = (
@@ -81,7 +80,7 @@ class CircuitTests:
         sheet.add(
             want("continuity", port, place, circuit.name, title,
                   voice.together(key, place, positions), (DEAD_CAUTION,), "continuity",
-                  ports=((port,), ("L", key))), why, readings,
+                  ports=((port,), ("L", key))), why, reading,
         )  # fmt: skip
 
     def _alone(self, circuit: Circuit, place: str, key: str, why: str, sheet: Sheet) -> None:
@@ -90,17 +89,17 @@ class CircuitTests:
         if key in ("E", "N"):
             home = sites.earth_bar(circuit) if key == "E" else sites.neutral_way(circuit)
             homes, port = (home,), key
-        readings = [
-            _ohms(home, sites.at(circuit, place, key), sites.isolated(positions=setting))
-            for home in homes
-            for setting in sites.settings(circuit)
-        ]
+        route = sites.route(circuit, homes, (sites.at(circuit, place, key),))
+        reading = None
+        if route is not None:
+            conditions = sites.isolated(positions=route.setting)
+            reading = _ohms(route.start, route.end, conditions)
         voice = self._voice(circuit)
         title = f"continuity of the {voice.conductor(key)} from {circuit.board} to {place}"
         sheet.add(
             want("continuity", port, place, circuit.name, title,
                   voice.alone(key, place, _positions(sites, circuit)), (DEAD_CAUTION,),
-                  "continuity", ports=((port,),)), why, readings,
+                  "continuity", ports=((port,),)), why, reading,
         )  # fmt: skip
 
     # Rings
@@ -122,7 +121,7 @@ class CircuitTests:
             name = {"L": "r1", "N": "rn", "E": "r2"}[key]
             title = f"ring {circuit.name}, {voice.conductor(key)} end to end ({name})"
             sheet.add(want("ring ends", key, circuit.name, circuit.name, title, voice.ring_ends(),
-                            (DEAD_CAUTION,), "continuity"), why, [reading])  # fmt: skip
+                            (DEAD_CAUTION,), "continuity"), why, reading)  # fmt: skip
         for place in places:
             for key in keys[1:]:
                 if not {"L", key} <= set(self.sites.keys(circuit, place)):
@@ -138,7 +137,7 @@ class CircuitTests:
                 title = f"ring {circuit.name} cross-connected, {voice.pair(f'L-{key}')} at {place}"
                 sheet.add(want("ring cross", f"L-{key}", place, circuit.name, title,
                                 voice.ring_cross(key, place), (DEAD_CAUTION,), "continuity"),
-                          why, [reading])  # fmt: skip
+                          why, reading)  # fmt: skip
 
     # Insulation, looking, loops
 
@@ -167,7 +166,7 @@ class CircuitTests:
                       (DEAD_CAUTION, "Never between line and neutral across connected "
                        "electronics; let it discharge afterwards."),
                       f"insulation {test_volts:.0f}", limit=limit, ports=alternatives),
-                why, [self._insulation_reading(circuit, port)],
+                why, self._insulation_reading(circuit, port),
             )  # fmt: skip
 
     def _insulation_reading(self, circuit: Circuit, port: str) -> Reading:
@@ -204,12 +203,12 @@ class CircuitTests:
         if self.rules.region == "na" or "E" not in keys or not lines:
             return
         earth = self.sites.at(circuit, place, "E")
-        readings = [
-            Reading("", "loop", self.sites.at(circuit, place, line), earth, instrument="loop",
-                    conditions=Conditions(unplugged=("all",), positions=setting))
-            for line in lines
-            for setting in self.sites.settings(circuit)
-        ]  # fmt: skip
+        ends = [self.sites.at(circuit, place, line) for line in lines]
+        route = self.sites.route(circuit, self.sites.ways(circuit), ends)
+        reading = None
+        if route is not None:
+            live = Conditions(unplugged=("all",), positions=route.setting)
+            reading = Reading("", "loop", route.end, earth, instrument="loop", conditions=live)
         device = limits.residual_device(self.sites.inst, circuit)
         voice = self._voice(circuit)
         limit = limits.loop_limit(self.rules, self.sites.inst, circuit)
@@ -220,7 +219,7 @@ class CircuitTests:
         sheet.add(
             want("loop", "L-E", place, circuit.name, f"loop impedance, {voice.pair('L-E')}, at "
                   f"{place}", voice.loop(place, device), cautions,
-                  "loop low" if device else "loop", limit=limit), why, readings,
+                  "loop low" if device else "loop", limit=limit), why, reading,
         )  # fmt: skip
 
     # Devices

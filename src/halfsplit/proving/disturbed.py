@@ -15,7 +15,7 @@ from halfsplit.errors import NotFound
 from halfsplit.faults.fault import Fault
 from halfsplit.faults.words import conductor_words, joined, place_words, vocabulary
 from halfsplit.form.after import Mended
-from halfsplit.wiring.effects import StateChange
+from halfsplit.wiring.effects import Bridged, Scaled, StateChange
 from halfsplit.wiring.model import Circuit, Installation, Run
 from halfsplit.wiring.plan import Element, Plan
 
@@ -93,8 +93,6 @@ def _by_fault(mend: Mended, inst: Installation, plan: Plan) -> list[Disturbed]:
         fault = find_fault(inst, plan, mend.fault)
     except NotFound:
         return []
-    if not fault.parts and not fault.places:
-        return [Disturbed(mend.did, nothing=True)]
     elements = {element.id: element for element in plan.elements}
     found: list[Disturbed] = []
     for part in fault.parts:
@@ -109,11 +107,31 @@ def _by_fault(mend: Mended, inst: Installation, plan: Plan) -> list[Disturbed]:
                 else Disturbed(mend.did, fault.circuit, device=part)
             )
     if not fault.parts:
-        return [Disturbed(mend.did, fault.circuit or _circuit_at(inst, place), place, nothing=True)
-                for place in fault.places[:1]]  # fmt: skip
+        return _without_parts(mend, fault, inst)
     if any(item.run for item in found):  # a core's joints went with its cable
         found = [item for item in found if item.run or not item.place]
     return found
+
+
+def _without_parts(mend: Mended, fault: Fault, inst: Installation) -> list[Disturbed]:
+    """A fault that names no part: what joined two conductors is taken out at each of its places.
+
+    What was only plugged in, switched or misread had nothing opened.
+    """
+    bridges = [e for s in fault.severities for e in s.effects if isinstance(e, Bridged)]
+    fixed = [e for e in bridges if not (e.a.endswith(":front") or e.b.endswith(":front"))]
+    known = {p.name for p in inst.points()} | {b.name for b in inst.boards}
+    places = [place for place in fault.places if place in known]
+    if fixed and places:
+        return [item for place in places
+                for item in _opened(mend.did, place, fault.conductors, inst)]  # fmt: skip
+    if any(isinstance(e, Scaled) for s in fault.severities for e in s.effects):
+        return [Disturbed(mend.did, intake="source")]
+    paths = [path.name for path in inst.paths if path.name in fault.places]
+    if paths:
+        return [Disturbed(mend.did, path=name) for name in paths]
+    place = places[0] if places else ""
+    return [Disturbed(mend.did, fault.circuit or _circuit_at(inst, place), place, nothing=True)]
 
 
 def _only_stood_open(fault: Fault) -> bool:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from halfsplit.form.after import TestKind
 from halfsplit.instruments.reading import Reading
-from halfsplit.proving.expected import Ask
 from halfsplit.proving.result import Limit, Stage, Wanted
 from halfsplit.proving.rules import NONE_HELD
 from halfsplit.tables.procedure import VERIFICATION
@@ -42,16 +40,15 @@ class Sheet:
     """Tests as they are asked for: one of each, with every reason why."""
 
     wanted: dict[str, Wanted] = field(default_factory=dict)
-    asks: dict[str, Ask] = field(default_factory=dict)
+    asks: dict[str, Reading] = field(default_factory=dict)
 
-    def add(self, item: Wanted, why: str, readings: Iterable[Reading] = ()) -> None:
+    def add(self, item: Wanted, why: str, reading: Reading | None = None) -> None:
         """Ask for a test; asked for again, it only gains a reason."""
         known = self.wanted.get(item.id)
         if known is None:
             self.wanted[item.id] = replace(item, why=(why,))
-            made = tuple(readings)
-            if made:
-                self.asks[item.id] = Ask(made)
+            if reading is not None:
+                self.asks[item.id] = reading
         elif why not in known.why:
             self.wanted[item.id] = replace(known, why=(*known.why, why))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.diagnosis.expect import expect
 from halfsplit.instruments.reading import Reading
@@ -22,7 +22,6 @@ from halfsplit.wiring.plan import Element, Plan
 MIDDLE_NINE_TENTHS = 1.645  # standard deviations either side
 COLD_C, WARM_C = 5.0, 30.0  # conductors on site, judgement
 BETTER_THAN_TABLE = 0.95  # tabulated resistances are maxima; real ones lie a few per cent below
-OPEN_OHMS = 1e5  # a continuity path from here is no path at all
 
 _CONTACTS = {
     "joint": practice.JOINT_SOUND, "contact": practice.CONTACT_FRONT,
@@ -30,34 +29,15 @@ _CONTACTS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """Something to be solved: readings that differ in switch settings or terminals only.
-
-    The least of them is meant: the path that the test would be made on.
-    """
-
-    readings: tuple[Reading, ...]
-
-
-def expected_of(sites: Sites, asks: Sequence[Ask]) -> tuple[Expected | None, ...]:
-    """The source impedance of each port asked for, ohms; None where no path leads there."""
-    flat = [reading for ask in asks for reading in ask.readings]
-    if not flat:
+def expected_of(sites: Sites, readings: Sequence[Reading]) -> tuple[Expected | None, ...]:
+    """The source impedance each reading looks into, ohms; None where no path leads there."""
+    if not readings:
         return ()
-    low, middle, high = (_solved(sites, plan, flat) for plan in _plans(sites))
-    found: list[Expected | None] = []
-    start = 0
-    for ask in asks:
-        at = range(start, start + len(ask.readings))
-        start += len(ask.readings)
-        best = min(at, key=lambda k: middle[k], default=None)
-        if best is None or not middle[best] < math.inf:
-            found.append(None)
-        else:
-            found.append(Expected(middle[best], min(low[best], middle[best]),
-                                  max(high[best], middle[best])))  # fmt: skip
-    return tuple(found)
+    low, middle, high = (_solved(sites, plan, readings) for plan in _plans(sites))
+    return tuple(
+        Expected(m, min(lo, m), max(h, m)) if m < math.inf else None
+        for lo, m, h in zip(low, middle, high, strict=True)
+    )
 
 
 def _solved(sites: Sites, plan: Plan, readings: Sequence[Reading]) -> list[float]:

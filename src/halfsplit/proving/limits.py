@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from halfsplit.errors import HalfsplitError
+from halfsplit.errors import HalfsplitError, NotInTable
 from halfsplit.proving.result import Limit
 from halfsplit.proving.rules import Rules
 from halfsplit.quantity import amps, ohms, seconds, volts
@@ -116,9 +116,9 @@ def insulation_limit(rules: Rules, nominal: float, equipment: bool) -> Limit | N
 
     With equipment still connected the lower test voltage is allowed, live conductors joined.
     """
-    if not rules.insulation:
+    row = _insulation_row(rules, nominal)
+    if row is None:
         return None
-    row = insulation.limit(nominal, rules.insulation)
     words = f"at least {ohms(row.least_ohm)} at {row.test_volts:.0f} V d.c."
     used = [row.source]
     if equipment and row.test_volts == 500.0 and rules.region in ("uk", "eu"):
@@ -131,9 +131,15 @@ def insulation_volts(rules: Rules, nominal: float, equipment: bool) -> float:
     """The test voltage to use, V d.c."""
     if equipment:
         return insulation.WITH_EQUIPMENT_V.value
-    if not rules.insulation:
-        return 500.0
-    return insulation.limit(nominal, rules.insulation).test_volts
+    row = _insulation_row(rules, nominal)
+    return 500.0 if row is None else row.test_volts
+
+
+def _insulation_row(rules: Rules, nominal: float) -> insulation.Limit | None:
+    try:
+        return insulation.limit(nominal, rules.insulation) if rules.insulation else None
+    except NotInTable:  # the edition's rows end below that voltage
+        return None
 
 
 def electrode_limit(installation: Installation) -> Limit | None:

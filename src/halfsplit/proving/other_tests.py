@@ -98,7 +98,7 @@ class OtherTests(CircuitTests):
                       ("with the main switch off, measure line to earth on its supply side",
                        "the main earthing conductor stays connected unless the test is of the "
                        "supply alone; if it is parted, the installation stays off"),
-                      (LIVE_CAUTION,), "loop"), why, [reading],
+                      (LIVE_CAUTION,), "loop"), why, reading,
             )  # fmt: skip
 
     def _path(self, item: Disturbed, sheet: Sheet) -> None:

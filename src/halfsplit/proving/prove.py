@@ -11,6 +11,7 @@ from halfsplit.form.after import After, Tested
 from halfsplit.form.job import Job
 from halfsplit.problems import Problem
 from halfsplit.proving import limits
+from halfsplit.proving.derived import drops
 from halfsplit.proving.disturbed import disturbed_by
 from halfsplit.proving.disturbed import words as disturbed_words
 from halfsplit.proving.drafts import NUMBERS, stage_of
@@ -54,10 +55,12 @@ def prove(job: Job, plan: Plan | None = None) -> Proof:
     desk = _Desk(sites, rules, wanted, counted)
     verdicts = desk.verdicts()
     blocks = _blocks(job.after, verdicts)
-    doubts = (*_doubts(verdicts), *_out_of_order(job.after.tests, verdicts))
+    derived = drops(sites, rules, verdicts)
+    over = tuple(f"{d.title}: {d.why}" for d in derived if d.outcome == "fail")
+    doubts = (*_doubts(verdicts), *over, *_out_of_order(job.after.tests, verdicts))
     standing = _standing(job.after, verdicts)
     said = tuple(dict.fromkeys(disturbed_words(d, job.installation) for d in parts))
-    return Proof(rules.id, rules.title, said, verdicts, standing, blocks, doubts, retired)
+    return Proof(rules.id, rules.title, said, verdicts, standing, blocks, doubts, retired, derived)
 
 
 def _key(test: Tested) -> tuple[str, ...]:

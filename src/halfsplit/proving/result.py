@@ -100,6 +100,17 @@ class Verdict:
 
 
 @dataclass(frozen=True, slots=True)
+class Derived:
+    """A figure worked out from results: its value in SI, its limit, the outcome and how."""
+
+    title: str
+    value: float
+    limit: Limit | None
+    outcome: Outcome
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """The whole job. ``blocks`` say why it must not be energised; empty when it may be.
 
@@ -115,6 +126,7 @@ class Proof:
     blocks: tuple[str, ...]
     doubts: tuple[str, ...]
     retired: tuple[tuple[Tested, str], ...]
+    derived: tuple[Derived, ...] = ()
 
     @property
     def may_energise(self) -> bool:

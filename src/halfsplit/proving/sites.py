@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Board, Circuit, Installation, Point
-from halfsplit.wiring.plan import Plan, node
+from halfsplit.wiring.plan import Element, Plan, node
 
 LINE_KEYS = ("L", "SL", "L1", "L2", "L3")
 MOST_SETTINGS = 16  # settings of a circuit's switches that are tried to reach a point
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """A path of metal: from which terminal to which, with the switches set so."""
+
+    start: str
+    end: str
+    setting: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +120,42 @@ class Sites:
         every = product(*choices)
         return tuple(setting for _, setting in zip(range(MOST_SETTINGS), every, strict=False))
 
+    def route(self, circuit: Circuit, starts: Sequence[str], ends: Sequence[str]) -> Route | None:
+        """The first way in that metal leads from a start to an end: terminals and settings.
+
+        Ends come in the order given, then starts, then settings as they stand; None without one.
+        """
+        parts = [e for e in self.plan.elements if e.circuit == circuit.name]
+        for setting in self.settings(circuit):
+            reached = {start: _reached(start, parts, dict(setting)) for start in starts}
+            for end in ends:
+                for start in starts:
+                    if end in reached[start]:
+                        return Route(start, end, setting)
+        return None
+
     def isolated(self, **more: object) -> Conditions:
         """Dead, everything unplugged, every board's main device off."""
         mains = tuple(board.main.name for board in self.inst.boards)
         return Conditions(off=mains, unplugged=("all",), dead=True, **more)  # type: ignore[arg-type]
+
+
+def _reached(start: str, parts: Sequence[Element], setting: dict[str, str]) -> frozenset[str]:
+    """Every terminal of a circuit that metal joins to ``start`` with its switches set so."""
+    joined: dict[str, list[str]] = {}
+    for part in parts:
+        if part.kind in ("flex", "pole") and not (part.kind == "pole" and part.closed):
+            continue
+        if part.kind == "switch":
+            position = setting.get(part.control)
+            if position not in part.closed_in if position else not part.closed:
+                continue
+        joined.setdefault(part.a, []).append(part.b)
+        joined.setdefault(part.b, []).append(part.a)
+    found, waiting = {start}, [start]
+    while waiting:
+        for other in joined.get(waiting.pop(), ()):
+            if other not in found:
+                found.add(other)
+                waiting.append(other)
+    return frozenset(found)
