@@ -79,7 +79,7 @@ class Circuit:
 
     def nodes(self) -> list[str]:
         """Every node's own name, true earth left out, in a fixed order."""
-        parts = [*self.wires, *self.leaks, *self.loads]
+        parts: list[Wire | Leak | Drawing] = [*self.wires, *self.leaks, *self.loads]
         names = dict.fromkeys(self.at(n) for part in parts for n in (part.a, part.b))
         names.pop(GROUND, None)
         return list(names)

@@ -29,6 +29,7 @@ class Network:
         self._hertz = circuit.hertz
         self.inner = {self.at(w.b): w for w in circuit.wires if w.emf}
         self._ends: dict[str, str] = {}
+        self.reactor: dict[str, str] = {}  # what each conductor is called there
         self.lines = [
             "clear",
             f"set defaultbasefrequency={circuit.hertz!r}",
@@ -41,7 +42,7 @@ class Network:
 
     def _sources(self, circuit: Circuit) -> list[str]:
         """Each source with the service behind it as its own impedance."""
-        lines = []
+        lines: list[str] = []
         self._served: set[str] = set()
         for wire in circuit.wires:
             inner = {self.at(wire.a), self.at(wire.b)} & set(self.inner)
@@ -69,11 +70,11 @@ class Network:
 
     def _parts(self, circuit: Circuit) -> list[str]:
         w = 2 * math.pi * circuit.hertz
-        found: list[tuple[str, str, complex]] = [
-            (wire.a, wire.b, complex(wire.ohms, w * wire.henry))
-            for wire in circuit.wires
-            if not wire.emf and wire.name not in self._served
-        ]
+        found: list[tuple[str, str, complex]] = []
+        for wire in circuit.wires:
+            if not wire.emf and wire.name not in self._served:
+                self.reactor[wire.name] = f"reactor.r{len(found)}"
+                found.append((wire.a, wire.b, complex(wire.ohms, w * wire.henry)))
         for leak in circuit.leaks:
             y = complex(leak.siemens, w * leak.farads)
             ends = [self._ends.get(self.at(node), self.at(node)) for node in (leak.a, leak.b)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 from halfsplit.wiring.model import (
     About,
@@ -54,13 +55,13 @@ def heat(
     name: str = "heater",
     watts: float = 1200.0,
     across: tuple[str, str] = ("L", "N"),
-    **more: object,
+    **more: Any,
 ) -> Load:
     """A load that keeps to Ohm's law."""
     return replace(Load(name, "heater", About(watts), across), **more)
 
 
-def sockets(names: str, loaded: dict[str, Load] | None = None, **more: object) -> tuple[Point, ...]:
+def sockets(names: str, loaded: dict[str, Load] | None = None, **more: Any) -> tuple[Point, ...]:
     """Outlets, some with a load in them."""
     loads = loaded or {}
     return tuple(
@@ -80,7 +81,7 @@ def one_way(name: str, a: str = "L", b: str = "SL", position: str = "on") -> Swi
     return Switch(name, (Contact(a, b, ("on",)),), position=position)
 
 
-def single(title: str, supply: Supply, *circuits: Circuit, **more: object) -> Installation:
+def single(title: str, supply: Supply, *circuits: Circuit, **more: Any) -> Installation:
     """One board, these circuits."""
     return replace(Installation(title, supply=supply, circuits=circuits), **more)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from halfsplit.diagnosis.scene import Scene, build_scene, encode
 from halfsplit.diagnosis.solve import Answers, solve_rows
-from halfsplit.network import I, V
+from halfsplit.network import Functional, I, V
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.plan import Plan
 from tests.oracles.circuit import GROUND, make
@@ -53,13 +53,16 @@ def tell(
     trips: bool = False,
 ) -> Told:
     """Solve every trouble in ``conditions``; without ``trips`` every device is held in."""
-    beside = [*(V(*pair) for pair in pairs), *(I(element) for element in elements)]
-    asked = [V(*port) for port in ports]
+    beside: list[Functional] = [
+        *(V(*pair) for pair in pairs),
+        *(I(element) for element in elements),
+    ]
+    asked: list[Functional] = [V(*port) for port in ports]
     effects = [fault.effects for fault in faults]
     scene, touches = build_scene(plan, conditions, [*asked, *beside], effects)
     rows = encode(scene, [touches.all(one) for one in effects])
     held = frozenset((h, way.name) for h in range(len(rows)) for way in scene.ways)
-    stuck = frozenset() if trips else held
+    stuck: frozenset[tuple[int, str]] = frozenset() if trips else held
     return Told(scene, solve_rows(scene, rows, asked, beside, stuck))
 
 
