@@ -27,7 +27,7 @@ RATINGS_NA = (20.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
 _RATING = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)\s*(mA|ma|A|a|amps?)?(?![\w.])")
 _CURVED = re.compile(r"\b([BCDbcd])\s?(\d{1,3})\s?[aA]?\b")
 _TYPE = re.compile(r"(?i)\btype\s+(ac|a|f|b|c|d)\b")
-_STANDARD = re.compile(r"(?i)\b(?:bs|iec|en)\s?(?:en\s?)?\d+(?:-\d+)?|\bg[gl]\b|\bam\b")
+_STANDARD = re.compile(r"(?i)\b(?:bs|iec|en)\s?(?:en\s?)?\d+(?:-\d+)?(?:\.\d+)?|\bg[gl]\b|\bam\b")
 _NOT_SAID = re.compile(
     r"(?i)\b(?:of )?(?:(?:rating|size|kind|type) )?(?:unknown|not known|not stated)"
     r"(?: (?:rating|size|kind|type))?\b"

@@ -16,15 +16,19 @@ from halfsplit.wiring.model import Circuit
 
 def drops(sites: Sites, rules: Rules, verdicts: Sequence[Verdict]) -> tuple[Derived, ...]:
     """The voltage drop to each place where line and neutral were measured together."""
-    found = []
+    read: dict[tuple[str, str], dict[str, float]] = {}
     for verdict in verdicts:
         item = verdict.wanted
-        circuit = sites.circuit(item.circuit)
-        test = verdict.tests[0] if verdict.tests else None
-        if item.port != "L+N" or circuit is None or test is None or test.value is None:
-            continue
-        if test.port == "L+N" and test.bound in ("=", "~"):
-            found.append(_drop(sites, rules, circuit, item.subject, test.value))
+        for test in verdict.tests if item.test == "continuity" and item.circuit else ():
+            if test.value is not None and test.bound in ("=", "~"):
+                ports = read.setdefault((item.circuit, item.subject), {})
+                ports[test.port] = max(ports.get(test.port, 0.0), test.value)
+    found = []
+    for (name, place), ports in read.items():
+        circuit = sites.circuit(name)
+        loop = ports.get("L+N", ports.get("L", 0.0) + ports["N"] if "N" in ports else None)
+        if circuit is not None and loop is not None and ("L+N" in ports or "L" in ports):
+            found.append(_drop(sites, rules, circuit, place, loop))
     return tuple(found)
 
 

@@ -41,6 +41,7 @@ _SEEN_WORDS = {
     ("symptom", "gone"): "the complaint is gone", ("symptom", "still there"): "still there",
 }  # fmt: skip
 _FROM_WIRING = ("continuity", "ring ends", "ring cross", "loop")
+_FLOORS = {"electrode": 0.1, "trip time": 2e-3}  # no rod is so good, no device so quick: judgement
 _SLIPS = (
     (1e3, "a thousand times more: milli for none, or kilo for mega"),
     (1e-3, "a thousand times less: a prefix that was not meant"),
@@ -200,11 +201,11 @@ def _by_number(wanted: Wanted, result: Result) -> Verdict:
 
 def _other_conditions(wanted: Wanted, tests: Sequence[Tested]) -> str:
     """Why a good figure was taken in conditions that do not show what was asked; "" otherwise."""
-    if wanted.test != "insulation" or not wanted.instrument:
+    asked = _volts_of(wanted.instrument)
+    if wanted.test != "insulation" or asked is None:
         return ""
-    asked = float(wanted.instrument.rpartition(" ")[2])
     for test in tests:
-        taken = _test_volts(test) or asked
+        taken = test.volts or _volts_of(test.instrument) or asked
         if test.equipment and "E" not in test.port:
             return "taken between live conductors with equipment connected, which may hide a fault"
         if taken < asked and not test.equipment:
@@ -212,11 +213,9 @@ def _other_conditions(wanted: Wanted, tests: Sequence[Tested]) -> str:
     return ""
 
 
-def _test_volts(test: Tested) -> float | None:
-    """The test voltage stated, or that of the instrument named."""
-    if test.volts is not None:
-        return test.volts
-    kind, _, size = test.instrument.rpartition(" ")
+def _volts_of(instrument: str) -> float | None:
+    """The test voltage of an insulation tester by its id; None for anything else."""
+    kind, _, size = instrument.rpartition(" ")
     return float(size) if kind == "insulation" else None
 
 
@@ -263,6 +262,9 @@ def _impossible(wanted: Wanted, value: float, result: Result) -> str:
             return f"beyond what such a tester shows ({unit_words(wanted, top)})"
     if wanted.test in _UNITS and value == 0.0 and wanted.test != "volts":
         return "nothing measures exactly nothing"
+    floor = _FLOORS.get(wanted.test, 0.0)
+    if value < floor:
+        return f"less than any such thing gives (at least {unit_words(wanted, floor)}, judgement)"
     expected = wanted.expected
     if expected is None or wanted.test not in _FROM_WIRING:
         return ""
@@ -310,7 +312,7 @@ def _would_fit(wanted: Wanted, value: float) -> bool:
         return least is not None and 10.0 * least <= value <= top
     if expected is not None:
         return 0.8 * expected.low <= value <= 1.2 * expected.high
-    return limit is not None and limit.most is not None and 0.1 * limit.most <= value <= limit.most
+    return limit is not None and limit.most is not None and 0.02 * limit.most <= value <= limit.most
 
 
 def _doubts(wanted: Wanted, result: Result) -> tuple[str, ...]:

@@ -1,0 +1,243 @@
+"""Laws of the verdict: nothing that fails is passed, nothing is gained by leaving a test out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from halfsplit.form.after import After, Tested
+from halfsplit.form.job import Job
+from halfsplit.proving import Expected, Limit, Wanted, prove
+from halfsplit.proving.judge import judged
+from tests.proving.site import job, verdict
+
+RANK = {"missing": 0, "fail": 0, "implausible": 0, "doubtful": 0, "near": 1, "no limit": 1,
+        "pass": 2}  # fmt: skip
+STANDINGS = ("not proved", "in doubt", "proved")
+
+KINDS = st.sampled_from(
+    ["continuity", "ring ends", "ring cross", "insulation", "loop", "trip time", "trip current",
+     "volts", "electrode"]
+)  # fmt: skip
+INSTRUMENTS = st.sampled_from(
+    ["", "continuity", "insulation 250", "insulation 500", "loop", "loop low", "ramp", "multimeter"]
+)
+
+
+@settings(max_examples=400)
+@given(
+    kind=KINDS,
+    size=st.floats(1e-3, 1e9),
+    beyond=st.floats(1.0001, 1e6),
+    bound=st.sampled_from(["=", ">", "<", "~"]),
+    instrument=INSTRUMENTS,
+    nulled=st.sampled_from([None, True, False]),
+    equipment=st.booleans(),
+    celsius=st.one_of(st.none(), st.floats(-20, 60)),
+    volts=st.sampled_from([None, 250.0, 500.0, 1000.0]),
+    expected=st.one_of(st.none(), st.floats(1e-3, 1e9)),
+    least=st.booleans(),
+)
+def test_no_combination_passes_what_lies_beyond_its_limit(
+    kind: Any, size: float, beyond: float, bound: Any, instrument: str, nulled: bool | None,
+    equipment: bool, celsius: float | None, volts: float | None, expected: float | None,
+    least: bool,
+) -> None:  # fmt: skip
+    """Whatever else is said of it, a value beyond its limit is a fail."""
+    limit = Limit("", "", least=size) if least else Limit("", "", most=size)
+    value = size / beyond if least else size * beyond
+    band = None if expected is None else Expected(expected, expected / 2, expected * 2)
+    item = Wanted("w", kind, "L-E", "P", "c", "dead", "T", (), (), (), "continuity", band, limit)
+    test = Tested("t", kind, "P", "c", "", "L-E", value, bound, volts=volts, instrument=instrument,
+                  nulled=nulled, equipment=equipment, celsius=celsius)  # fmt: skip
+    assert judged(item, [[test]]).outcome == "fail"
+    good = replace(test, value=size * (2 if least else 0.5), bound="=")
+    assert judged(item, [[good], [test]]).outcome == "fail"
+    assert judged(item, [[test], [good]]).outcome == "fail"
+
+
+@pytest.mark.parametrize("seen", ["no", "wrong", "loose", "holds", "still there"])
+def test_what_was_seen_to_be_wrong_fails(seen: str) -> None:
+    """A wrong polarity, a loose core, a button without effect: each is a fail."""
+    kinds = {"no": "works", "wrong": "polarity", "loose": "pull", "holds": "button",
+             "still there": "symptom"}  # fmt: skip
+    kind: Any = kinds[seen]
+    item = Wanted("w", kind, "", "P", "c", "dead", "T", (), (), (), "")
+    assert judged(item, [[Tested("t", kind, seen=seen)]]).outcome == "fail"
+
+
+@pytest.mark.parametrize(("bound", "least"), [(">", False), ("<", True)])
+def test_a_bound_on_the_wrong_side_shows_nothing(bound: Any, least: bool) -> None:
+    """ "over 0.2 Ω" for a greatest value, "under 5 MΩ" for a least one: neither is a pass."""
+    limit = Limit("", "", least=1.0) if least else Limit("", "", most=10.0)
+    item = Wanted("w", "loop", "", "P", "c", "live", "T", (), (), (), "loop", None, limit)
+    found = judged(item, [[Tested("t", "loop", value=5.0, bound=bound)]])
+    assert found.outcome == "doubtful"
+
+
+def house(tests: list[Any], **more: Any) -> Job:
+    """A circuit with a new cable, and the tests given."""
+    keys: dict[str, Any] = {
+        "region": "uk",
+        "supply": "TN-S 230 V",
+        "circuits": {
+            "hall": {"device": "B16 RCBO 30 mA", "run": ["12 m", "Bench", "5 m", "Shelf"]}
+        },
+        "mend": [{"did": "new cable", "from": "Bench", "to": "Shelf"}],
+        "tests after": tests,
+    }  # fmt: skip
+    return job(**{key.replace(" ", "_"): value for key, value in (keys | more).items()})
+
+
+FULL: list[dict[str, Any]] = [
+    {"circuit": "hall", "proved dead": "yes", "by": "two-pole"},
+    {"at": "Bench", "R1+R2": "0.28", "R1+Rn": "0.22", "nulled": "yes"},
+    {"at": "Shelf", "R1+R2": "0.39", "R1+Rn": "0.31", "nulled": "yes"},
+    {"circuit": "hall", "insulation": {"L+N-E": ">299 MΩ at 500 V", "L-N": ">299 MΩ at 500 V"}},
+    {"at": "Bench", "pull": "sound", "polarity": "right"},
+    {"at": "Shelf", "pull": "sound", "polarity": "right"},
+    {"at": "Shelf", "loop": {"L-E": "0.78"}},
+    {"device": "hall", "trip time": {"1x": "24 ms"}, "button": "trips"},
+    {"at": "Bench", "works": "yes"},
+    {"at": "Shelf", "works": "yes", "symptom": "gone"},
+]
+
+
+def test_a_job_with_every_test_passed_is_proved() -> None:
+    """Every test that a new cable calls for, each good: proved, and it may be energised."""
+    proof = prove(house(FULL))
+    assert [(v.wanted.id, v.outcome) for v in proof.verdicts if v.outcome != "pass"] == []
+    assert proof.standing == "proved"
+    assert proof.may_energise
+    assert proof.rules == "uk-2022"
+
+
+WORSE = st.sampled_from(
+    [
+        {"at": "Shelf", "R1+R2": "4.2"},
+        {"at": "Shelf", "R1+R2": "0.39", "by": "meter ohms"},
+        {"at": "Bench", "polarity": "wrong"},
+        {"at": "Shelf", "loop": {"L-E": "2.9"}},
+        {"at": "Shelf", "loop": {"L-E": "2.18"}},
+        {"device": "hall", "trip time": {"1x": "340 ms"}},
+        {"circuit": "hall", "insulation": {"L+N-E": "0.4 MΩ at 500 V"}},
+        {"circuit": "hall", "insulation": {"L-N": ">299 MΩ at 250 V"}},
+        {"at": "Shelf", "works": "no"},
+        {"circuit": "hall", "proved dead": "yes", "by": "multimeter"},
+        {"at": "Bench", "loop": {"L-E": "over range"}},
+        {"device": "hall", "trip time": {"1x": "holds"}},
+    ]
+)
+
+
+@settings(max_examples=40)
+@given(instead=WORSE, data=st.data())
+def test_taking_away_a_test_never_improves_the_verdict(instead: Any, data: st.DataObject) -> None:
+    """Drop any one result of a job: neither the whole nor any test comes out better for it."""
+    key = next(k for k in instead if k not in ("at", "circuit", "device", "by"))
+    same = [e for e in FULL if all(instead.get(k, e.get(k)) == e.get(k)
+                                   for k in ("at", "circuit", "device")) and key in e]  # fmt: skip
+    kept = [{k: v for k, v in e.items() if not (any(e is s for s in same) and k == key)}
+            for e in FULL]  # fmt: skip
+    entries = [e for e in kept if set(e) - {"at", "circuit", "device", "by", "nulled"}] + [instead]
+    whole = house(entries)
+    before = prove(whole)
+    tests = whole.after.tests
+    drop = data.draw(st.integers(0, len(tests) - 1))
+    after = replace(whole.after, tests=(*tests[:drop], *tests[drop + 1 :]))
+    left = prove(replace(whole, after=after))
+    assert STANDINGS.index(left.standing) <= STANDINGS.index(before.standing)
+    outcomes = {v.wanted.id: v.outcome for v in before.verdicts}
+    for found in left.verdicts:
+        assert RANK[found.outcome] <= RANK[outcomes[found.wanted.id]]
+
+
+@pytest.mark.parametrize("factor", [1e3, 1e-3])
+@pytest.mark.parametrize("which", range(8))
+def test_a_unit_slip_is_caught(which: int, factor: float) -> None:
+    """Milliohms for ohms, kilohms for megohms, a second for a millisecond: none passes."""
+    entries = [dict(entry) for entry in FULL]
+    entries[3] = {
+        "circuit": "hall", "insulation": {"L+N-E": "214 MΩ at 500 V", "L-N": "231 MΩ at 500 V"}
+    }  # fmt: skip
+    whole = house(entries)
+    numbers = [test for test in whole.after.tests if test.value is not None]
+    slipped = replace(numbers[which], value=(numbers[which].value or 0.0) * factor)
+    tests = tuple(slipped if t is numbers[which] else t for t in whole.after.tests)
+    clean, dirty = prove(whole), prove(replace(whole, after=replace(whole.after, tests=tests)))
+    assert clean.standing == "proved"
+    assert dirty.standing == "not proved"
+    found = next(v for v in dirty.verdicts if slipped in v.tests)
+    assert found.outcome in ("fail", "implausible")
+    assert "unit" in found.why or "beyond what such a tester shows" in found.why \
+        or "less than" in found.why  # fmt: skip
+
+
+def test_a_result_below_what_the_length_allows_is_implausible() -> None:
+    """R1+R2 of 17 m cannot be 0.05 Ω; the leads touched, or another cable was measured."""
+    entries = [{"at": "Shelf", "R1+R2": "0.05", "nulled": "yes"}]
+    found = verdict(prove(house(entries)), "continuity L+E at Shelf")
+    assert found.outcome == "implausible"
+    assert "less than this wiring can give" in found.why
+
+
+def test_the_same_three_digits_everywhere_are_implausible() -> None:
+    """Three places at very different distances cannot all read 0.41 Ω."""
+    given = job(
+        region="uk",
+        circuits={"c": {"device": "B16", "run": ["5 m", "A", "15 m", "B", "15 m", "C"]}},
+        mend=[{"did": "opened", "at": p} for p in "ABC"],
+        tests_after=[{"at": p, "R1+R2": "0.41"} for p in "ABC"],
+    )
+    for place in "AC":
+        assert verdict(prove(given), f"continuity L+E at {place}").outcome in (
+            "implausible",
+            "fail",
+        )
+    assert "same three digits" in verdict(prove(given), "continuity L+E at B").why
+
+
+def test_a_later_result_counts_only_with_its_reason() -> None:
+    """A fail followed by a pass stays a fail; with `again` and why, the later one counts."""
+    first = {"at": "Shelf", "R1+R2": "4.2"}
+    then = {"at": "Shelf", "R1+R2": "0.39"}
+    id = "continuity L+E at Shelf"
+    assert verdict(prove(house([first, then])), id).outcome == "fail"
+    assert verdict(prove(house([then, first])), id).outcome == "fail"
+    proof = prove(house([first, then | {"again": "screw tightened"}]))
+    assert verdict(proof, id).outcome == "pass"
+    assert [(test.value, why) for test, why in proof.retired] == [(4.2, "screw tightened")]
+
+
+def test_an_open_item_forbids_energising_whatever_has_passed() -> None:
+    """A link still in blocks, though every test passed, and the job is not proved."""
+    proof = prove(house(FULL, **{"open items": ["L-E link at Board"]}))
+    assert not proof.may_energise
+    assert proof.blocks == ("still open: L-E link at Board",)
+    assert proof.standing == "not proved"
+
+
+@pytest.mark.parametrize("entry", range(6))
+def test_energising_waits_for_every_dead_test(entry: int) -> None:
+    """Without any one of the dead results the circuit stays off."""
+    proof = prove(house(FULL[:entry] + FULL[entry + 1 :]))
+    assert not proof.may_energise
+    assert proof.blocks
+
+
+def test_live_results_before_the_dead_ones_are_pointed_out() -> None:
+    """Dead tests come first; a list that begins with the loop says so."""
+    proof = prove(house([FULL[6], *FULL[:6], *FULL[7:]]))
+    assert any("dead tests come first" in doubt for doubt in proof.doubts)
+    assert not any("dead tests come first" in doubt for doubt in prove(house(FULL)).doubts)
+
+
+def test_nothing_mended_is_nothing_proved() -> None:
+    """Without a mend there is no standing to claim and nothing may be energised by it."""
+    proof = prove(replace(house(FULL), after=After()))
+    assert proof.standing == "nothing mended"
+    assert not proof.may_energise
