@@ -56,8 +56,9 @@ def predict(file: str, as_json: bool, fault: str, severity: str, faults: bool) -
 def validate(file: str, as_json: bool) -> None:
     """The ``validate`` command."""
     with _failures(as_json):
-        job, warnings = _job(file)
-        found = service.understand(job, warnings)
+        given, name = _given(file)
+        job, warnings = service.read(given, name)
+        found = service.understand(job, warnings, given)
     if as_json:
         _print_json(service.understood_object(found))
     else:
@@ -90,6 +91,11 @@ def forms() -> None:
 
 
 def _job(file: str) -> tuple[Job, tuple[Problem, ...]]:
+    return service.read(*_given(file))
+
+
+def _given(file: str) -> tuple[bytes, str]:
+    """What a file or standard input holds, and its name for messages."""
     name = "standard input" if file == "-" else Path(file).name
     try:
         given = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
@@ -100,7 +106,7 @@ def _job(file: str) -> tuple[Job, tuple[Problem, ...]]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise _unreadable(file, f"a file that cannot be opened ({reason})") from None
-    return service.read(given, name)
+    return given, name
 
 
 def _unreadable(file: str, read: str) -> BadInput:

@@ -69,7 +69,7 @@ def _ladders(out: Console, found: Answer) -> None:
     signs_used = "  ".join(f"{sign} {words}" for sign, words in LEGEND.items() if sign in used)
     out.print(Text(f"  {signs_used}", "quiet"))
     if rest:
-        _sentence(out, f"Nothing read or suspected on {', '.join(rest)}.", "  ", "quiet")
+        _sentence(out, f"Not drawn, nothing read there: {', '.join(rest)}.", "  ", "quiet")
     out.print()
 
 
@@ -100,7 +100,8 @@ def _next(out: Console, found: Answer) -> None:
     if stop:
         _sentence(out, f"{stop[:1].upper()}{stop[1:]}.", "  ", "")
     for number, check in enumerate(checks):
-        said = f"{check.what[:1].upper()}{check.what[1:]}, at {check.where}"
+        said = f"{check.what[:1].upper()}{check.what[1:]}"
+        said += f", at {check.where}" if check.where else ""
         if number:
             _sentence(out, f"{said} ({check.minutes:.0f} min)", "  or ", "quiet")
             continue
@@ -152,7 +153,8 @@ def prediction(found: Prediction) -> None:
     if not found.asked:
         out.print(Text("The form has no readings; every pair on a multimeter:", "quiet"))
     place = ""
-    for row in found.rows:
+    order = list(dict.fromkeys(row.told.place for row in found.rows))
+    for row in sorted(found.rows, key=lambda row: order.index(row.told.place)):
         if row.told.place != place:
             place = row.told.place
             out.print(Text(place, "place"))
@@ -182,6 +184,10 @@ def understood(found: Understood) -> None:
     for part in found.parts:
         out.print(Text(part.name, "place"))
         for line in part.lines:
+            _sentence(out, line, "  ", "")
+    if found.taken:
+        out.print(Text("not said, the usual taken", "place"))
+        for line in found.taken:
             _sentence(out, line, "  ", "")
     if found.unknown:
         out.print(Text("not known, weighed over its usual range", "place"))

@@ -269,7 +269,7 @@ def _matters(circuit: Circuit, source: _Source) -> bool:
     places = {p.name for p in circuit.points}
     if any(run.name in source.runs_cut for run in circuit.runs):
         return True
-    if any(place in places for place, _ in (*source.at, *source.faults, *source.hurts)):
+    if any(place in places for place, _ in (*source.at, *source.faults)):
         return True
     return any((circuit.board, circuit.name) in what for what in (source.at, source.faults))
 

@@ -61,13 +61,16 @@ def _in_a_row(circuit: Circuit) -> bool:
 
 
 def things(found: Iterable[tuple[str, str]], installation: Installation) -> str:
-    """Conductors at places, "frame" being metalwork: "the neutral at Hob and metalwork at Bath"."""
+    """Conductors at places, "frame" being metalwork: "the line at Hob, and metalwork at Bath"."""
     by_conductor: dict[str, list[str]] = {}
     for conductor, place in found:
         by_conductor.setdefault(conductor, []).append(place)
-    parts = []
+    together: dict[tuple[str, ...], list[str]] = {}
     for conductor, places in by_conductor.items():
         named = conductor_words(conductor, installation.region)
         thing = "metalwork" if conductor == "frame" else f"the {named}"
-        parts.append(f"{thing} {at_places(places, installation)}")
-    return " and ".join(parts)
+        together.setdefault(fed_order(places, installation), []).append(thing)
+    return ", and ".join(
+        f"{joined(tuple(named))} {at_places(places, installation)}"
+        for places, named in together.items()
+    )

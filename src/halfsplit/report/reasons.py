@@ -52,7 +52,7 @@ def _sentence(
     low, high = (f(round(h.volts) for h in found) for f in (min, max))
     at = f"{high} V" if high - low < 2 else f"{low} to {high} V"
     size = ohms(max(h.ohms for h in found))
-    one = len({h.conductor for h in found}) == 1
+    one = {h.conductor for h in found} == {found[0].conductor} and ", and " not in what
     now = _HELD[held].format(at=at, size=size, be="is" if one else "are", **names)
     now = now if one else now.replace("hangs", "hang", 1)
     then = _SHOULD[was].format(it="it" if one else "they", **names)

@@ -31,6 +31,7 @@ def as_object(answer: Answer) -> dict[str, Any]:
         "dangers": [_danger(d) for d in found.dangers],
         "why": list(answer.why),
         "cautions": list(answer.cautions),
+        "others": chance(max(0.0, 1 - found.none - sum(s.probability for s in found.suspects))),
         "sound": chance(found.sound),
         "none_of_these": chance(found.none),
         "problems": problem_objects(answer.warnings),

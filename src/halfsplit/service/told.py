@@ -162,16 +162,16 @@ def member_words(cause: Cause, installation: Installation, shared: Sequence[str]
 
 
 def _others(diagnosis: Diagnosis, shown: Sequence[Suspect]) -> str:
-    rest = sum(s.probability for s in diagnosis.suspects) - sum(s.probability for s in shown)
-    count = len(diagnosis.suspects) - len(shown)
+    """What is not shown: smaller suspects, nothing wrong, none of these."""
+    named = any(member.fault is None for suspect in shown for member in suspect.members)
+    sound = 0.0 if named else diagnosis.sound
+    rest = 1 - diagnosis.none - sound - sum(s.probability for s in shown)
     parts = []
-    if diagnosis.sound < SHOWN_FROM and diagnosis.sound >= 0.0005:
-        parts.append(f"nothing wrong {in_hundred(diagnosis.sound)}")
-        rest, count = rest - diagnosis.sound, count - 1
-    if count and rest > 0.0005:
-        parts.append(f"{count} others together {in_hundred(rest)}")
-    parts.append(f"none of these {in_hundred(diagnosis.none)}")
-    return "; ".join(parts)
+    if sound >= 0.0005:
+        parts.append(f"nothing wrong {in_hundred(sound)}")
+    if rest >= 0.0005:
+        parts.append(f"smaller ones together {in_hundred(rest)}")
+    return "; ".join([*parts, f"none of these {in_hundred(diagnosis.none)}"])
 
 
 def _slips(installation: Installation, diagnosis: Diagnosis) -> tuple[str, ...]:
@@ -263,8 +263,8 @@ def cautions(job: Job, diagnosis: Diagnosis) -> tuple[str, ...]:
         found.append(
             f"The supply's own {words['neutral']} or {words['earth']} may be lost "
             f"({in_hundred(lost)}): the main switch does not make metalwork safe. Keep off it, "
-            "measure to an independent earth, call the network operator; their equipment stays "
-            "shut."
+            f"measure to an independent {words['earth']}, call the network operator; their "
+            "equipment stays shut."
         )
     if any(r.kind == "trips" and r.seen == "at once" for r in job.readings):
         found.append("After a trip at once, do not reclose before the dead tests have passed.")
@@ -273,12 +273,13 @@ def cautions(job: Job, diagnosis: Diagnosis) -> tuple[str, ...]:
             f"Other sources ({', '.join(job.sources)}): isolate each at its own point before "
             "isolation is trusted."
         )
-    return (*found, *USUAL)
+    return (*found, *(usual.format_map(words) for usual in USUAL))
 
 
+# {line}, {neutral} and {earth} in the region's words.
 USUAL = (
-    "Dead means proved dead: every pair of conductors, line and neutral each to a proved earth, "
-    "two-pole detector proved before and after.",
-    "Work live only where it is justified and permitted; local rules first. An unmarked line is "
+    "Dead means proved dead: every pair of conductors, {line} and {neutral} each to a proved "
+    "{earth}, two-pole detector proved before and after.",
+    "Work live only where it is justified and permitted; local rules first. An unmarked {line} is "
     "still live. This advises; you decide.",
 )

@@ -8,6 +8,8 @@ from typing import Any
 
 from halfsplit.faults.words import conductor_words, joined
 from halfsplit.form import Job
+from halfsplit.form.shape import aliases
+from halfsplit.form.tree import parse
 from halfsplit.problems import Problem
 from halfsplit.quantity import ohms, volts
 from halfsplit.report.ladder import device_words, length_words
@@ -41,12 +43,16 @@ class Understood:
 
     job: Job
     parts: tuple[Part, ...]
+    taken: tuple[str, ...]
     unknown: tuple[str, ...]
     warnings: tuple[Problem, ...]
 
 
-def understand(job: Job, warnings: tuple[Problem, ...] = ()) -> Understood:
-    """Read a job back in words, so that a person can see whether it is what they meant."""
+def understand(job: Job, warnings: tuple[Problem, ...] = (), text: str | bytes = "") -> Understood:
+    """Read a job back in words, so that a person can see whether it is what they meant.
+
+    ``text`` is the form it was read from: what it leaves out is listed with what was taken.
+    """
     parts = [Part("supply", (supply_words(job.installation.supply),)), _boards(job)]
     parts += [_circuit(job, circuit) for circuit in job.installation.circuits]
     paths = tuple(
@@ -58,7 +64,32 @@ def understand(job: Job, warnings: tuple[Problem, ...] = ()) -> Understood:
     readings = tuple(f"{told(r, job.installation).place}: {told(r, job.installation).line}"
                      for r in job.readings)  # fmt: skip
     parts.append(Part("readings", readings or ("none yet",)))
-    return Understood(job, tuple(parts), tuple(_unknown(job)), warnings)
+    taken = tuple(_taken(job, text)) if text else ()
+    return Understood(job, tuple(parts), taken, tuple(_unknown(job)), warnings)
+
+
+def _taken(job: Job, text: str | bytes) -> Iterator[str]:
+    """What the form does not say and has a usual value."""
+    root, _ = parse(text, "the form")
+    if root is None:
+        return
+    said = {_proper(key, "job"): value for key, value in root.pairs}
+    if "region" not in said:
+        yield f"region: {job.region}"
+    if "supply" not in said:
+        yield f"supply: {supply_words(job.installation.supply)}"
+    circuits = dict(said["circuits"].pairs) if "circuits" in said else {}
+    for circuit in job.installation.circuits:
+        keys = {_proper(key, "circuit") for key, _ in circuits[circuit.name].pairs}
+        if "device" not in keys:
+            yield f"device of {circuit.name}: {device_words(circuit, job.region)}"
+        if "cable" not in keys and "runs" not in keys and circuit.runs:
+            yield f"cable of {circuit.name}: {circuit.runs[0].cable or 'the usual one'}"
+
+
+def _proper(key: str, section: str) -> str:
+    folded = key.casefold().replace("_", " ")
+    return aliases(section).get(folded, folded)
 
 
 def supply_words(supply: Supply) -> str:
@@ -123,6 +154,7 @@ def understood_object(found: Understood) -> dict[str, Any]:
         "title": found.job.title,
         "region": found.job.region,
         "understood": [{"part": p.name, "lines": list(p.lines)} for p in found.parts],
+        "taken": list(found.taken),
         "unknown": list(found.unknown),
         "problems": problem_objects(found.warnings),
     }
