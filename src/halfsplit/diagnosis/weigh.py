@@ -28,8 +28,11 @@ from halfsplit.instruments import misread, show
 Real = NDArray[np.float64]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH = 13.0
-MOST_COARSE = 360
-MOST_ROWS = 300
+MOST_COARSE = 3000
+MOST_ROWS = 3000
+SPARED = 2e-4  # of the weight may be left out by each coarse pass
+CHUNK = 400
+MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
 STEPS = (-1.2, -0.6, 0.0, 0.6, 1.2)  # finer severities inside a grid step, in its spreads
 STEP_SHARES = (0.12, 0.23, 0.30, 0.23, 0.12)
 FLICKERS = 0.6  # how often a bad contact is seen to flicker beyond it: judgement
@@ -63,6 +66,28 @@ class Weighed:
     sights: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Some rows of the last pass."""
+
+    log: Real
+    mean: Real
+    noise: Real
+    slip: Real
+    seen: Real
+    none: float
+
+    def part(self, rows: slice) -> _Part:
+        return _Part(
+            self.log[rows],
+            self.mean[rows],
+            self.noise[rows],
+            self.slip[rows],
+            self.seen[rows],
+            self.none,
+        )
+
+
 class Weigher:
     """Weighs every hypothesis of a bench against its readings."""
 
@@ -78,32 +103,36 @@ class Weigher:
         hyp = self.bench.hypotheses
         every = np.arange(len(hyp), dtype=np.intp)
         beside = hyp.neighbours()
-        coarse = hyp.prior + self._coarse(every, np.ones(len(hyp)), beside, 0.5)
+        found, moved = self._coarse(every, np.ones(len(hyp)), beside, 0.5)
+        coarse = hyp.prior + found
         keep = self._within(coarse, REACH, MOST_COARSE)
         dropped = _left_out(coarse, keep)
-        rows, size, share = self._finer(every[keep])
-        fine = hyp.prior[rows] + share + self._coarse(rows, size, _steps(rows, share), 0.6)
+        rows, size, share = self._finer(every[keep], moved[keep])
+        found, _ = self._coarse(rows, size, _steps(rows, share), 0.6)
+        fine = hyp.prior[rows] + share + found
         keep = self._within(fine, FINE_REACH, MOST_ROWS)
         dropped += _left_out(fine, keep)
         rows, size, share = rows[keep], size[keep], share[keep]
         return self._last(rows, size, share, dropped)
 
     def _within(self, log: Real, reach: float, most: int) -> NDArray[np.intp]:
-        keep = np.flatnonzero(log > log.max() - reach)
-        if keep.size > most:
-            order = np.argsort(-log[keep], kind="stable")[:most]
-            keep = np.sort(keep[order])
-        sound = 0
-        if sound not in keep and log.size:
-            keep = np.concatenate([[sound], keep])
+        """The likeliest rows that hold all but ``SPARED`` of the weight; row 0 always."""
+        order = np.argsort(-log, kind="stable")
+        weight = np.exp(log[order] - log[order[0]])
+        held = np.cumsum(weight) / weight.sum()
+        enough = int(np.searchsorted(held, 1 - SPARED)) + 1
+        near = int((log > log.max() - reach).sum())
+        keep = np.union1d(order[: min(enough, near, most)], [0])
         return keep.astype(np.intp)
 
-    def _finer(self, rows: NDArray[np.intp]) -> tuple[NDArray[np.intp], Real, Real]:
-        """Rows with a sized severity, each in finer steps."""
+    def _finer(
+        self, rows: NDArray[np.intp], moved: NDArray[np.bool_]
+    ) -> tuple[NDArray[np.intp], Real, Real]:
+        """Rows whose severity moves a figure (``moved``), each in finer steps."""
         spread = self.bench.hypotheses.spread[rows]
         out: list[tuple[int, float, float]] = []
-        for row, s in zip(rows, spread, strict=True):
-            if s == 0.0 or not self.figures:
+        for row, s, lively in zip(rows, spread, moved, strict=True):
+            if s == 0.0 or not lively:
                 out.append((int(row), 1.0, 0.0))
                 continue
             out += [
@@ -118,8 +147,10 @@ class Weigher:
 
     def _coarse(
         self, rows: NDArray[np.intp], size: Real, beside: NDArray[np.intp], reach: float
-    ) -> Real:
-        """Generous log likelihood (K,): each figure by itself, with a slip term.
+    ) -> tuple[Real, NDArray[np.bool_]]:
+        """Generous log likelihood (K,), and where the severity moves a figure (K,).
+
+        Each figure by itself, with a slip term.
 
         ``beside`` (K, 2) are the rows of the next smaller and larger severity (itself where there
         is none); a figure may be ``reach`` of the way to theirs.
@@ -129,7 +160,8 @@ class Weigher:
         seen = self._sights(rows, answers)
         log = soften(seen).sum(axis=1) if seen.size else np.zeros(len(rows))
         if not self.figures:
-            return log
+            return log, np.zeros(len(rows), dtype=np.bool_)
+        moved = np.zeros(len(rows), dtype=np.bool_)
         per = []
         floating = self.predictor.floating(answers, len(rows))
         loose = np.hypot(COARSE_SPREAD, np.where(floating, COARSE_FLOATING, 0.0))
@@ -138,12 +170,13 @@ class Weigher:
             width = np.where(self.predictor.logged, 1.0 + loose, np.abs(mean) * loose)
             step = np.maximum(np.abs(mean[beside[:, 0]] - mean), np.abs(mean[beside[:, 1]] - mean))
             noise = np.hypot(np.hypot(figures.noise[a], width), reach * np.minimum(step, 1e9))
+            moved |= (step > MOVED * np.hypot(figures.noise[a], 0.01 * np.abs(mean))).any(axis=1)
             z = np.clip((self.predictor.measured - mean) / noise, -40, 40)
             fits = -0.5 * z**2 - np.log(noise) - 0.919 + figures.sure[a]
             # A generous slip term: any figure may be far off, at a price.
             slip = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.predictor.measured) + 1.0))
             per.append(np.logaddexp(fits, slip).sum(axis=1) + math.log(share))
-        return np.asarray(log + np.logaddexp.reduce(np.stack(per), axis=0))
+        return np.asarray(log + np.logaddexp.reduce(np.stack(per), axis=0)), moved
 
     def _sights(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Real:
         """(K, m) chance of each observation (bounds on figures count as observations)."""
@@ -219,7 +252,26 @@ class Weigher:
         return found
 
     def _last(self, rows: NDArray[np.intp], size: Real, share: Real, dropped: float) -> Weighed:
-        """The last pass: all nuisances in one Gaussian."""
+        """The last pass, a few hundred rows at a time, each time with the sound row first."""
+        parts = []
+        for start in range(1, max(len(rows), 2), CHUNK):
+            at = np.concatenate([[0], np.arange(start, min(start + CHUNK, len(rows)))])
+            part = self._finely(rows[at], size[at], share[at])
+            parts.append(part if start == 1 else part.part(slice(1, None)))
+        names = ("log", "mean", "noise", "slip", "seen")
+        joined = {name: np.concatenate([getattr(p, name) for p in parts]) for name in names}
+        return Weighed(
+            rows,
+            size,
+            **joined,
+            dropped=dropped,
+            none=parts[0].none,
+            figures=self.figures,
+            sights=self.sights,
+        )
+
+    def _finely(self, rows: NDArray[np.intp], size: Real, share: Real) -> _Part:
+        """All nuisances in one Gaussian."""
         bench = self.bench
         answers = [
             bench.solve(k, rows, size, bench.pulls[k].functionals) for k in range(len(bench.scenes))
@@ -230,37 +282,34 @@ class Weigher:
         if seen.size:
             log = log + soften(seen).sum(axis=1)
         n = len(self.figures)
-        noise, slip = np.ones((len(rows), n)), np.zeros((len(rows), n))
-        mean = np.zeros((len(rows), n))
-        if n:
-            J, spread = self.predictor.leanings(rows, size, share, answers)
-            parts, slips = [], []
-            for a, part in enumerate(figures.shares):
-                found = agree(
-                    self.predictor.measured,
-                    figures.mean[a],
-                    figures.noise[a],
-                    J,
-                    spread,
-                    self.predictor.kinds,
-                    self.volts,
-                    self.predictor.logged,
-                )
-                parts.append(found.log + figures.sure[a].sum(axis=1) + math.log(part))
-                slips.append(found.slip)
-            stacked = np.stack(parts)
-            total = np.logaddexp.reduce(stacked, axis=0)
-            weight = np.exp(stacked - total)
-            slip = np.einsum("ak,akn->kn", weight, np.stack(slips))
-            best = np.argmax(stacked, axis=0)
-            mean = figures.mean[best, np.arange(len(rows))]
-            wide = np.sqrt(((J * spread[:, None, :]) ** 2).sum(axis=2))
-            noise = np.hypot(figures.noise[best, np.arange(len(rows))], wide)
-            log = log + total
         none = self.predictor.none_of_these(figures, len(self.sights))
-        return Weighed(
-            rows, size, log, mean, noise, slip, seen, dropped, none, self.figures, self.sights
+        if not n:
+            empty = np.zeros((len(rows), 0))
+            return _Part(log, empty, empty, empty, seen, none)
+        J, spread = self.predictor.leanings(rows, size, share, answers)
+        found = [
+            agree(
+                self.predictor.measured,
+                figures.mean[a],
+                figures.noise[a],
+                J,
+                spread,
+                self.predictor.kinds,
+                self.volts,
+                self.predictor.logged,
+            )
+            for a in range(figures.shares.size)
+        ]
+        stacked = (
+            np.stack([f.log + figures.sure[a].sum(axis=1) for a, f in enumerate(found)])
+            + np.log(figures.shares)[:, None]
         )
+        total = np.logaddexp.reduce(stacked, axis=0)
+        slip = np.einsum("ak,akn->kn", np.exp(stacked - total), np.stack([f.slip for f in found]))
+        best, every = np.argmax(stacked, axis=0), np.arange(len(rows))
+        wide = np.sqrt(((J * spread[:, None, :]) ** 2).sum(axis=2))
+        noise = np.hypot(figures.noise[best, every], wide)
+        return _Part(log + total, figures.mean[best, every], noise, slip, seen, none)
 
 
 def _steps(rows: NDArray[np.intp], share: Real) -> NDArray[np.intp]:
