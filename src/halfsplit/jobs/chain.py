@@ -63,9 +63,15 @@ class Chain:
 
 
 def seal(happening: Happening, who: str, when: str, seq: int, before: str, key: str = "") -> Event:
-    """An event with its own seal, made from everything else in it."""
+    """An event with its own seal, made from everything else in it.
+
+    Raises: BadInput for what cannot be stored as JSON: a NaN, or half a character.
+    """
     event = Event(seq, happening, who, when, key, before, "")
-    return replace(event, seal=seal_of(event))
+    try:
+        return replace(event, seal=seal_of(event))
+    except (TypeError, ValueError) as error:
+        raise BadInput([Problem(event.kind, str(error), "words and finite numbers")]) from error
 
 
 def seal_of(event: Event) -> str:
