@@ -87,14 +87,14 @@ class Site:
     def shows(self, *readings: Reading, fault: Fault | None = None, step: str = "") -> list[float]:
         """The figure of each reading, SI; inf over range."""
         found = self.expected(readings, fault, step)
-        return [float("nan") if e.figure is None else e.figure for e in found]
+        return [_known(e.reading, e.figure) for e in found]
 
     def chances(
         self, *readings: Reading, fault: Fault | None = None, step: str = ""
     ) -> list[float]:
         """The chance of each observation."""
         found = self.expected(readings, fault, step)
-        return [float("nan") if e.chance is None else e.chance for e in found]
+        return [_known(e.reading, e.chance) for e in found]
 
     def metered(self, a: str, b: str, ohms: float, fault: Fault | None = None) -> float:
         """Volts between two nodes with exactly these ohms hung across them, by an ideal meter.
@@ -135,6 +135,13 @@ class Site:
         """The same with every coupling changed."""
         changed = tuple(change(c) for c in self.plan.couplings)
         return Site(self.installation, replace(self.plan, couplings=changed))
+
+
+def _known(reading: Reading, value: float | None) -> float:
+    """A figure or chance; a reading that has none was asked of a place that is not there."""
+    if value is None:
+        raise LookupError(f"nothing to read for {reading}")
+    return value
 
 
 @lru_cache(maxsize=256)

@@ -41,7 +41,8 @@ def test_row_5_legs_by_simulator(
 def test_row_8_rise_by_simulator(
     ngspice: str, tmp_path: Path, electrode: float, load: float, source: float
 ) -> None:
-    """Combined conductor lost: load with 0.11 Ω of contacts, cord and poles, both electrodes; the rise of everything earthed agrees within 1 % (ngspice)."""
+    """Combined conductor lost: load with 0.11 Ω of contacts, cord and poles, both electrodes;
+    the rise of everything earthed agrees within 1 % (ngspice)."""
     ohms = 230.0**2 / load + 0.11
     lines = ["v1 l s ac 230 0", f"rs s 0 {source}", f"rload l e {ohms}", f"re e 0 {electrode}"]
     rise, left = solve(ngspice, tmp_path, lines, ["v(e)", "v(l,e)"], 50.0)
