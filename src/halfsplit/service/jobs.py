@@ -7,12 +7,14 @@ nothing of the trade; it is handed in as :class:`Records`. Who and when are give
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.form import Job, read_with_problems
+from halfsplit.form.lines import layout
 from halfsplit.form.tree import Node, parse
 from halfsplit.jobs.chain import Chain, verify
 from halfsplit.jobs.events import (
@@ -461,3 +463,98 @@ def duplicate(records: Records, job: str, who: str, when: str, key: str = "") ->
 def check_chain(records: Records, job: str) -> tuple[Problem, ...]:
     """Every place where the record was changed after it was written; empty when none was."""
     return verify(records.chain(job))
+
+
+# Words
+
+
+def value_of(written: Mapping[str, Any]) -> str:
+    """What a reading showed, as it was written; "" where that is not one text."""
+    own = [(k, v) for k, v in written.items() if k not in SHARED_KEYS | {"from", "to", "id"}]
+    values = [v for k, v in own if k not in ("kind", "a", "b", "place")]
+    if len(values) != 1:
+        values = [written[k] for k in ("reads", "value", "seen") if k in written]
+    if len(values) != 1:
+        return ""
+    value = values[0]
+    if isinstance(value, Mapping) and len(value) == 1:
+        value = next(iter(value.values()))
+    return value if isinstance(value, str) else ""
+
+
+def with_value(written: Mapping[str, Any], shown: str) -> dict[str, Any]:
+    """The same reading showing something else. Raises: BadInput where it has no single value."""
+    if not shown:
+        raise BadInput([Problem("what it showed", shown, "what the instrument showed")])
+    was = value_of(written)
+    bare = re.fullmatch(r"[\d.,]+", shown)
+    unit = re.search(r"[A-Za-zµΩ]+$", was)
+    if bare and unit:
+        shown = f"{shown} {unit[0]}"
+    made: dict[str, Any] = {}
+    changed = False
+    for key, value in written.items():
+        if key in SHARED_KEYS or key in ("from", "to", "kind", "a", "b", "place", "id"):
+            made[key] = value
+        elif value == was and was:
+            made[key], changed = shown, True
+        elif isinstance(value, Mapping) and was and list(value.values()) == [was]:
+            made[key], changed = dict.fromkeys(value, shown), True
+        else:
+            made[key] = value
+    if not changed:
+        remedy = "take it out and enter it again"
+        raise BadInput([Problem("reading", entry_words(written), "one figure", remedy)])
+    return made
+
+
+def entry_words(written: Mapping[str, Any]) -> str:
+    """An entry of the form in one line."""
+    return ", ".join(f"{key} {_said(value)}" for key, value in written.items() if key != "id")
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return " ".join(f"{key} {_said(item)}" for key, item in value.items())
+    if isinstance(value, list | tuple):
+        return " and ".join(_said(item) for item in value)
+    return str(value)
+
+
+def event_words(event: Event) -> str:
+    """What happened, in one line for the record."""
+    what = event.happening
+    match what:
+        case JobOpened():
+            return f"Job opened: {what.title}"
+        case FormSet():
+            return f"Sketch changed ({what.why})" if what.why else "Sketch changed"
+        case ReadingTaken():
+            return f"Reading {what.id}: {entry_words(what.written)}"
+        case ReadingCorrected():
+            why = f" ({what.why})" if what.why else ""
+            return f"Reading {what.id} corrected{why}: {entry_words(what.written)}"
+        case ReadingWithdrawn():
+            return f"Reading {what.id} taken out" + (f" ({what.why})" if what.why else "")
+        case Secured():
+            return f"Made safe: {what.how}"
+        case Note():
+            return f"Note: {what.text}"
+        case _:
+            return event.kind.capitalize()
+
+
+def wiring_text(now: Standing) -> str:
+    """The description of the installation as lines of the form, without readings."""
+    return layout(dict(now.wiring)) if now.wiring else ""
+
+
+def form_of(now: Standing) -> str:
+    """The whole job as lines of the written form, notes and readings in it."""
+    data: dict[str, Any] = dict(now.wiring)
+    if now.readings:
+        data["readings"] = [dict(item.written) for item in now.readings]
+    notes = [text for text, _, _ in now.notes]
+    if notes and "notes" not in data and "note" not in data:
+        data["notes"] = " / ".join(notes)
+    return layout(data)

@@ -326,3 +326,35 @@ def filled(entry: Mapping[str, Any], shown: str) -> dict[str, Any]:
         else:
             made[key] = value
     return made
+
+
+def unit_of(proposal: Proposal) -> str:
+    """The unit a check's figure is read in, "" where something is seen or looked for."""
+    reading = proposal.check.reading
+    units = {"volts": "V", "ohms": "Ω", "megohms": "MΩ", "loop": "Ω", "amps": "A", "ramp": "mA"}
+    return units.get(reading.kind, "") if reading is not None else ""
+
+
+def check_object(proposal: Proposal) -> dict[str, Any]:
+    """A next check for JSON: what, where, minutes, gain, outcomes, steps, cautions."""
+    return {
+        "what": proposal.what,
+        "where": proposal.where,
+        "conditions": proposal.conditions,
+        "minutes": round(proposal.minutes, 2),
+        "gain": round(proposal.gain, 4),
+        "outcomes": [
+            {
+                "from": o.low,
+                "to": o.high,
+                "unit": unit_of(proposal),
+                "words": o.words,
+                "means": o.says,
+                "chance": round(o.chance, 4),
+            }
+            for o in proposal.outcomes
+        ],
+        "steps": list(proposal.steps),
+        "cautions": list(proposal.cautions),
+        "why": proposal.why,
+    }

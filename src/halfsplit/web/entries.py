@@ -178,7 +178,7 @@ def _from_template(form: Mapping[str, Any]) -> dict[str, Any]:
         entry = None
     if not isinstance(entry, dict) or len(str(form["template"])) > 2000:
         raise BadInput([Problem("check", str(form["template"]), "a check as the page offered it")])
-    shown = str(form.get("shown", "")).strip()
+    shown = "over range" if form.get("over") else str(form.get("shown", "")).strip()
     if "seen" in entry:
         return {**entry, "seen": str(form.get("saw") or shown)}
     if not shown:

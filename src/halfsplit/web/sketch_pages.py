@@ -1,0 +1,156 @@
+"""The sketch: circuits by pattern, rows changed by thumb, undo; or the written form in full."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from halfsplit.errors import BadInput
+from halfsplit.problems import Problem
+from halfsplit.service import jobs, sketch
+from halfsplit.web.site import Sent, go, job_context, page, sentences, site_of
+
+router = APIRouter()
+DEVICES: Mapping[str, tuple[str, ...]] = {
+    "na": ("15 A breaker", "20 A breaker", "30 A breaker", "20 A breaker GFCI", "50 A breaker"),
+    "other": ("B6", "B10", "B16", "B20", "B32", "B40", "C16", "B16 RCBO 30 mA", "B32 RCBO 30 mA"),
+}
+CABLES: Mapping[str, tuple[str, ...]] = {
+    "na": ("14/2 NM-B", "12/2 NM-B", "10/2 NM-B", "12/3 NM-B"),
+    "uk": ("1/1 twin and earth", "1.5/1 twin and earth", "2.5/1.5 twin and earth",
+           "4/1.5 twin and earth", "6/2.5 twin and earth"),
+    "other": ("3G1.5", "3G2.5", "3G4", "5G2.5"),
+}  # fmt: skip
+LOADS = ("kettle 3 kW", "electronics", "LED 9 W", "60 W", "fridge", "heater 2 kW", "motor 750 W")
+COUNTS = tuple(range(1, 13))
+
+
+def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
+    site = site_of(request)
+    card = site.records.card(job)
+    now = jobs.standing(site.records.chain(job))
+    region = card.region if card.region in ("na", "uk") else "other"
+    return {
+        **job_context(card, "sketch"), "now": now, "drawn": sketch.drawn_circuits(now.wiring),
+        "patterns": sketch.PATTERNS, "kinds": sketch.KINDS, "counts": COUNTS, "loads": LOADS,
+        "devices": DEVICES.get(region, DEVICES["other"]), "cables": CABLES[region],
+        "can_undo": bool(now.earlier), "text": jobs.wiring_text(now), "open": "", **more,
+    }  # fmt: skip
+
+
+@router.get("/jobs/{job}/sketch")
+def sketch_page(request: Request, job: str, circuit: str = "") -> Response:
+    """The circuits as rows."""
+    return page(request, "sketch.html", _context(request, job, open=circuit))
+
+
+@router.post("/jobs/{job}/sketch/new")
+def add_circuit(request: Request, job: str, sent: Sent) -> Response:
+    """One more circuit in a pattern."""
+    given, _ = sent
+    site = site_of(request)
+    count = given.get("count", "")
+    try:
+        if not count.isdigit():
+            raise BadInput([Problem("points", count, "a number")])
+        wiring = sketch.new_circuit(
+            jobs.standing(site.records.chain(job)).wiring, given.get("pattern", ""), int(count[:4]),
+            given.get("device", "").strip()[:60], given.get("cable", "").strip()[:60],
+            given.get("name", "")[:60],
+        )  # fmt: skip
+        jobs.sketch(
+            site.records, job, wiring, {}, "a circuit added", site.who(request), site.clock(),
+            given.get("key", "")[:80],
+        )  # fmt: skip
+    except BadInput as error:
+        context = _context(request, job, problems=sentences(error))
+        return page(request, "sketch.html", context, 422)
+    return go(f"/jobs/{job}/sketch?circuit={len(wiring['circuits'])}#circuit-open")
+
+
+def _drawn(given: Mapping[str, str], many: Mapping[str, Sequence[str]], was: sketch.Drawn) -> Any:
+    """The circuit as the rows of the page say it, kept details by the rows' old names."""
+    kept = {place.name: place for place in was.places}
+    names = many.get("place", ())
+
+    def at(key: str, k: int) -> str:
+        values = many.get(key, ())
+        return values[k].strip()[:120] if k < len(values) else ""
+
+    places = []
+    for k, name in enumerate(names[: sketch.MOST_POINTS + 1]):
+        old = kept.get(at("was", k))
+        places.append(
+            sketch.Place(
+                name.strip()[:60], at("length", k), at("kind", k) or "socket", at("loads", k),
+                at("switches", k), 1 if at("depth", k) == "1" else 0, old.name if old else "",
+                old.rest if old else {},
+            )
+        )  # fmt: skip
+    return replace(
+        was, name=given.get("name", "").strip()[:60], device=given.get("device", "").strip()[:60],
+        cable=given.get("cable", "").strip()[:60], home=given.get("home", "").strip()[:40],
+        places=tuple(places),
+    )  # fmt: skip
+
+
+@router.post("/jobs/{job}/sketch")
+def change_circuit(request: Request, job: str, sent: Sent) -> Response:
+    """Keep the rows as they stand on the page, with one button pressed."""
+    given, many = sent
+    site = site_of(request)
+    wiring = jobs.standing(site.records.chain(job)).wiring
+    circuits = wiring.get("circuits") or {}
+    name = given.get("circuit", "")
+    if name not in circuits:
+        raise BadInput([Problem("circuit", name, ", ".join(circuits) or "none yet")])
+    drawn = _drawn(given, many, sketch.drawn(name, circuits[name]))
+    number = list(circuits).index(name) + 1
+    try:
+        made, renamed = sketch.change(wiring, drawn, given.get("op", "")[:40])
+        jobs.sketch(
+            site.records, job, made, renamed, given.get("op", "") or "rows changed",
+            site.who(request), site.clock(), given.get("key", "")[:80],
+        )  # fmt: skip
+    except BadInput as error:
+        context = _context(request, job, problems=sentences(error), open=str(number))
+        shown = tuple(drawn if d.name == name else d for d in context["drawn"])
+        return page(request, "sketch.html", {**context, "drawn": shown}, 422)
+    if given.get("op") == "done":
+        return go(f"/jobs/{job}")
+    return go(f"/jobs/{job}/sketch?circuit={number}#circuit-open")
+
+
+@router.post("/jobs/{job}/sketch/undo")
+def undo(request: Request, job: str, sent: Sent) -> Response:
+    """Take back the last change."""
+    given, _ = sent
+    site = site_of(request)
+    jobs.undo(site.records, job, site.who(request), site.clock(), given.get("key", "")[:80])
+    return go(f"/jobs/{job}/sketch")
+
+
+@router.post("/jobs/{job}/sketch/text")
+def change_text(request: Request, job: str, sent: Sent) -> Response:
+    """The whole description as the written form."""
+    given, _ = sent
+    site = site_of(request)
+    text = given.get("text", "")
+    try:
+        wiring, entries = jobs.imported(text, "the form")
+        if entries:
+            accepted = "the wiring alone; readings are entered on the ladder"
+            raise BadInput([Problem("readings", f"{len(entries)} readings", accepted)])
+        jobs.sketch(
+            site.records, job, wiring, {}, "written", site.who(request), site.clock(),
+            given.get("key", "")[:80],
+        )  # fmt: skip
+    except BadInput as error:
+        said = [problem.sentence() for problem in error.problems]
+        context = _context(request, job, problems=said)
+        return page(request, "sketch.html", {**context, "text": text}, 422)
+    return go(f"/jobs/{job}")
