@@ -17,6 +17,7 @@ UNPLUGGED = Conditions(unplugged=("all",))
 DEAD = Conditions(dead=True, unplugged=("all",))
 LAMP_WATTS = 60.0
 MOST_LOADS = 6
+MOST_CIRCUITS = 3
 JOINTS_FROM = 0.01  # belief in a place from which its joints are worth a check of their own
 
 
@@ -59,9 +60,14 @@ def _key(reading: Reading) -> tuple[object, ...]:
 
 
 def _circuits(site: Site) -> tuple[Circuit, ...]:
-    """Circuits of the places worth a reading, in the order of the places."""
+    """The circuits most suspected, of those with a place worth a reading."""
     found = {c.name: c for s in site.places if (c := site.circuit_of(s.name))}
-    return tuple(found.values())
+    belief = dict.fromkeys(found, 0.0)
+    for cause in site.diagnosis.causes:
+        if cause.fault and cause.fault.circuit in belief:
+            belief[cause.fault.circuit] += cause.probability
+    order = sorted(found, key=lambda name: -round(belief[name], 9))
+    return tuple(found[name] for name in order[:MOST_CIRCUITS])
 
 
 def line_keys(spot: Spot) -> tuple[str, ...]:

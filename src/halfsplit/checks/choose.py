@@ -24,7 +24,7 @@ from halfsplit.checks.why import why
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.diagnosis.weigh import Weighed
-from halfsplit.quantity import percent
+from halfsplit.quantity import amps, percent
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
@@ -36,7 +36,7 @@ EXACT = 40  # checks whose gain is worked out exactly, the most promising by a q
 OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Scored:
     """A check with what it settles (bits), what it takes (minutes), and what it would show."""
 
@@ -44,6 +44,7 @@ class Scored:
     shown: Shown
     gain: float
     minutes: float
+    hit: float = 0.0  # where places are chosen between: the chance that a look finds it
 
     @property
     def rate(self) -> float:
@@ -168,7 +169,7 @@ def _to_open(
         gain = information(binned(shown), rows, groups)
         hit, took = _hit(shown, rows), minutes(check, site.state, site.behind(check.where))
         if hit >= HIT or gain >= NOTHING:
-            found.append((hit / took, Scored(check, shown, gain, took)))
+            found.append((hit / took, Scored(check, shown, gain, took, hit)))
     found.sort(key=lambda x: (-round(x[0], 9), -round(x[1].score, 9), x[1].check.id))
     return [one for _, one in found]
 
@@ -192,25 +193,41 @@ def _shut(scored: list[Scored]) -> list[Scored]:
 def _safe(
     scored: list[Scored], trial: Trial, site: Site, limit: int
 ) -> tuple[list[Scored], list[Refused]]:
-    """The best checks that put no dangerous current on metalwork under any cause believed."""
+    """The best checks that put no dangerous current on metalwork under any cause believed.
+
+    One of each kind first, as long as it is worth a quarter of the best: whoever cannot do the
+    first wants another sort of check, not the same next door.
+    """
     kept: list[Scored] = []
-    refused: list[Refused] = []
-    for one in scored:
-        if len(kept) >= limit:
-            break
-        found = livened(trial, one.check) if live(one.check) else None
-        if found is not None and found.dangerous:
-            cause = trial.ids[found.row] or "nothing wrong"
-            reason = (
-                f"it would put {found.during * 1e3:.0f} mA through somebody who touches "
-                f"{found.node.split(':')[0]} if it is {cause}"
-            )
-            refused.append(Refused(one.check, 5, reason, one.gain))
-            continue
-        if any(_same_place(one, other) for other in kept):
-            continue
-        kept.append(one)
-    return kept, refused
+    refused: dict[str, Refused] = {}
+    for mixed in (True, False):
+        for one in scored:
+            if len(kept) >= limit or (mixed and kept and one.score < kept[0].score / 4):
+                break
+            if one in kept or one.check.id in refused:
+                continue
+            if any(_same_place(one, k) or (mixed and one.check.kind == k.check.kind) for k in kept):
+                continue
+            found = _livens(one, trial)
+            if found is not None:
+                refused[one.check.id] = found
+            else:
+                kept.append(one)
+    kept.sort(key=lambda s: (-round(s.score, 9), s.check.id))
+    return kept, list(refused.values())
+
+
+def _livens(one: Scored, trial: Trial) -> Refused | None:
+    """The refusal of a check that would put a dangerous current through somebody."""
+    found = livened(trial, one.check) if live(one.check) else None
+    if found is None or not found.dangerous:
+        return None
+    cause = trial.ids[found.row] or "nothing wrong"
+    reason = (
+        f"it would put {amps(found.during)} through somebody who touches "
+        f"{found.node.split(':')[0]} if it is {cause}"
+    )
+    return Refused(one.check, 5, reason, one.gain)
 
 
 def _same_place(one: Scored, other: Scored) -> bool:

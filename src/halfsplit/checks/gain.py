@@ -20,6 +20,8 @@ from halfsplit.instruments.show import chance_below
 
 Real = NDArray[np.float64]
 BINS = 24
+MARGIN = 1.5  # sigmas beyond the outermost figures to the outermost edges
+FINEST = 0.6  # sigmas: no bin need be narrower
 GAP = 4.0  # sigmas between neighbours beyond which a gap is no wider for the bins
 
 
@@ -69,14 +71,17 @@ class Binned:
 def _edges(mean: Real, sigma: Real) -> Real:
     """(C, BINS - 1) edges of figures (C, K), evenly spread in sigmas along what is predicted.
 
-    They stop short at the largest figure: repeated there where fewer bins part all there is.
+    They begin and end a little outside it; where fewer bins part all there is, the last repeats.
     """
     order = np.argsort(mean, axis=1, kind="stable")
     m, s = np.take_along_axis(mean, order, 1), np.take_along_axis(sigma, order, 1)
+    ends = MARGIN * s[:, [0, -1]] * (-1, 1)
+    m = np.concatenate([m[:, :1] + ends[:, :1], m, m[:, -1:] + ends[:, 1:]], axis=1)
+    s = np.concatenate([s[:, :1], s, s[:, -1:]], axis=1)
     step = np.diff(m, axis=1) / np.maximum((s[:, 1:] + s[:, :-1]) / 2, 1e-12)
     u = np.zeros_like(m)
     np.cumsum(np.minimum(step, GAP), axis=1, out=u[:, 1:])
-    size = np.maximum(u[:, -1:] / (BINS - 1), 0.8)
+    size = np.maximum(u[:, -1:] / (BINS - 1), FINEST)
     wanted = (np.arange(BINS - 1) + 0.5) * size
     return np.stack([np.interp(w, x, y) for w, x, y in zip(wanted, u, m, strict=True)])
 

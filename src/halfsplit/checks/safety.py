@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from halfsplit.checks.check import Check, Refused
 from halfsplit.checks.costs import KINDS
 from halfsplit.checks.site import BELIEVED, Site
+from halfsplit.checks.words import regional
 from halfsplit.instruments.catalogue import instrument
 
 LOST_SUPPLY = ("supply neutral lost", "supply neutral poor", "combined conductor lost",
@@ -67,9 +68,10 @@ def _earth_proved(check: Check, site: Site) -> str:
         return ""
     if "E" not in check.what.split("-") or check.where in site.earthed:
         return ""
+    said = regional("protective conductor", site.region)
     return (
-        f"it puts a load from line to the protective conductor at {check.where}, whose continuity "
-        "has not been proved dead: frames beyond a break would become live"
+        f"it puts a load onto the {said} at {check.where}, whose continuity has not been proved "
+        "dead: frames beyond a break would become live"
     )
 
 
@@ -174,8 +176,8 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         )
     if check.dead or check.kind == "open":
         said.append(
-            "Dead means proved dead: every pair, and line and neutral each to a proved earth, with "
-            "a two-pole detector proved before and after."
+            "Dead means proved dead: every pair, and each conductor to a proved earth, with a "
+            "two-pole detector proved before and after."
         )
     if live(check):
         said.append(
@@ -211,4 +213,4 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         said.append(
             f"Other sources here: {', '.join(site.sources)}. Isolate each at its own point."
         )
-    return tuple(said)
+    return tuple(regional(text, site.region) for text in said)

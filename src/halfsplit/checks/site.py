@@ -125,7 +125,7 @@ def look_round(
         points,
         circuits,
         _suspected(diagnosis),
-        _earthed(readings),
+        _earthed(readings, frozenset(b.name for b in installation.boards)),
         _tripped(readings, plan),
         diagnosis.alarm and not (state or State()).isolated and not _proved(readings),
     )
@@ -180,20 +180,22 @@ def _proved(readings: Sequence[Reading]) -> bool:
     return any(r.kind == "proved dead" and r.seen == "dead" for r in readings)
 
 
-def _earthed(readings: Sequence[Reading]) -> frozenset[str]:
-    """Places whose protective conductor was measured continuous, dead."""
+def _earthed(readings: Sequence[Reading], boards: frozenset[str]) -> frozenset[str]:
+    """Places whose protective conductor was measured continuous to a board, dead.
+
+    Either with a wandering lead, or with a link from earth to another conductor at the board.
+    """
     found = set()
     for r in readings:
         if r.kind != "ohms" or r.value is None or r.bound == ">" or r.value > EARTHED_OHMS:
             continue
-        ends = [_split(end) for end in (r.a, r.b)]
-        linked = any(
-            x.partition(".")[2].startswith("E") for link in r.conditions.links for x in link
-        )
-        for place, key in ends:
-            other = next((k for p, k in ends if p != place), "")
-            if key == "E" and (other == "E" or linked):
-                found.add(place)
+        (p, a), (q, b) = _split(r.a), _split(r.b)
+        linked = any(_split(x)[0] in boards and _split(x)[1] == "E"
+                     for link in r.conditions.links for x in link)  # fmt: skip
+        if a == b == "E" and (p in boards) != (q in boards):
+            found |= {p, q} - boards
+        elif linked and p == q and "E" in (a, b):
+            found.add(p)
     return frozenset(found)
 
 

@@ -8,6 +8,7 @@ from typing import Protocol
 from halfsplit.checks import words
 from halfsplit.checks.check import Check, Refused
 from halfsplit.checks.site import Site
+from halfsplit.quantity import percent
 
 
 class _Scored(Protocol):
@@ -18,11 +19,15 @@ class _Scored(Protocol):
     @property
     def minutes(self) -> float: ...
     @property
+    def hit(self) -> float: ...
+    @property
     def rate(self) -> float: ...
 
 
 def why(one: _Scored, scored: Sequence[_Scored], refused: Sequence[Refused], site: Site) -> str:
     """What it settles and takes, and why not the most telling other."""
+    if one.hit > 0:
+        return _finds(one, scored, site)
     said = f"It settles {_bits(one.gain)} in {_min(one.minutes)}, {one.rate:.2f} bits a minute."
     others = [s for s in scored if s is not one]
     more = max(others, key=lambda s: s.gain, default=None)
@@ -41,6 +46,18 @@ def why(one: _Scored, scored: Sequence[_Scored], refused: Sequence[Refused], sit
             f"{_min(nearest.minutes)}."
         )
     return f"{said} Nothing else that is allowed settles anything."
+
+
+def _finds(one: _Scored, scored: Sequence[_Scored], site: Site) -> str:
+    """Why to open here first: the chance to find it, and the minutes, beside the next place."""
+    said = f"It would be found there with {percent(one.hit)}, in {_min(one.minutes)}."
+    other = next((s for s in scored if s is not one and s.hit > 0), None)
+    if other is None:
+        return f"{said} Nowhere else is likely."
+    return (
+        f"{said} Beside it: {_named(other.check, site, False)}, {percent(other.hit)} in "
+        f"{_min(other.minutes)}."
+    )
 
 
 def _named(check: Check, site: Site, first: bool = True) -> str:

@@ -19,6 +19,11 @@ def _one(check: Check, site: Site) -> str:
     return " and ".join(conductor_words(k, site.installation.region) for k in check.what.split("+"))
 
 
+def _load(check: Check) -> str:
+    """A load's own name, without its place."""
+    return check.what.partition("/")[2] or check.what
+
+
 def what(check: Check, site: Site) -> str:
     """One line: what is measured, looked at or asked."""
     kind = check.kind
@@ -46,11 +51,11 @@ def what(check: Check, site: Site) -> str:
     if kind == "joint":
         return f"continuity across the {_one(check, site)} joint"
     return {
-        "question": f"does {check.what} work",
+        "question": f"does the {_load(check)} work",
         "holds": f"does {check.what.replace('without all', 'with everything out')} hold",
         "devices": "do all devices and switches stand as described",
         "meter": "does the instrument read right on a known source",
-        "elsewhere": f"does {check.what} behave the same on a good socket elsewhere",
+        "elsewhere": f"does the {_load(check)} behave the same where the supply is known good",
         "open": "open it isolated, look, and tug every conductor",
         "isolate": "isolate, keep people away, prove dead",
     }.get(kind, kind)
@@ -134,9 +139,7 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
     if kind == "clamp":
         return [f"Clamp the {_one(check, site)} of {check.circuit} together with the {tool}."]
     if kind == "lamps":
-        return [
-            f"Plug the {tool} in at {place}; note line-neutral, line-earth, neutral-earth lamps."
-        ]
+        return [f"Plug the {tool} in at {place}; note its three lamps."]
     if kind == "joint":
         return [
             f"Measure from the bare {_one(check, site)} core to the terminal it enters, with the "
@@ -145,13 +148,13 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
     if kind == "open":
         return [f"Look for heat, damage and bare copper at {place}; tug each conductor."]
     if kind == "elsewhere":
-        return [f"Take {check.what} to an outlet known to be good and try it."]
+        return [f"Take the {_load(check)} from {place} to an outlet known to be good; try it."]
     if kind == "meter":
         return [
             "Prove the instrument, with both leads, on a known source; touch its leads together."
         ]
     if kind == "question":
-        return [f"Ask or see whether {check.what} works."]
+        return [f"Ask or see whether the {_load(check)} at {place} works."]
     if kind == "holds":
         device, _, out = check.what.partition(" without ")
         gone = "everything behind it" if out == "all" else out
@@ -165,16 +168,34 @@ def _board(site: Site) -> str:
     return vocabulary(site.installation.region)["board"]
 
 
+def regional(text: str, region: str) -> str:
+    """A text of this room in the region's words; places are filled in afterwards."""
+    if region == "na":
+        for ours, theirs in _AMERICAN:
+            text = text.replace(ours, theirs)
+    return text
+
+
+_AMERICAN = (
+    ("protective conductor", "equipment ground"),
+    ("earth", "ground"),
+    ("network operator", "utility"),
+)
+
+
 def isolation(site: Site) -> list[str]:
     """The isolation steps, numbered by their order; short where it is already isolated."""
     if site.state.isolated:
         return ["See that it is still locked off, and prove dead again."]
+    pairs = "Prove dead between every pair, and line and neutral each to a proved earth."
+    if site.region == "na":
+        pairs = "Prove dead between every pair, and hot and neutral each to a proved ground."
     board = _board(site)
     sources = ", ".join(site.sources)
     also = f" and {sources}, each at its own isolation point" if sources else ""
     return [
         f"Switch off the main switch at the {board}{also}; lock it and put up a notice.",
         "Prove the two-pole detector on a known source.",
-        "Prove dead between every pair, and line and neutral each to a proved earth.",
+        pairs,
         "Prove the detector again.",
     ]
