@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from halfsplit.diagnosis.expect import expect
 from halfsplit.faults.fault import Fault
 from halfsplit.wiring.effects import Added
 from halfsplit.wiring.model import About, Path
@@ -99,6 +100,28 @@ def test_row_5_nothing_shows_without_load_and_118_volts_stand_across_the_joint()
     one_sided = two_legs("nothing", "heater 1000 W")
     across = one_sided.shows(volts("source.N", "origin.N"), fault=lost(one_sided))[0]
     assert across == pytest.approx(118.0, abs=2.5)
+
+
+@pytest.mark.xfail(
+    reason="a neutral shared by two legs is expected with loads nobody described, severity unread",
+    strict=True,
+    raises=AssertionError,
+)
+@pytest.mark.parametrize(
+    ("family", "step", "ohms"), [("supply neutral lost", 0, 1e9), ("supply neutral poor", 4, 30.0)]
+)
+def test_row_5_the_catalogues_own_fault_is_expected_as_described(
+    family: str, step: int, ohms: float
+) -> None:
+    """What is expected of the installation as described, with a fault of the catalogue and one of
+    its severities, is that circuit's: Millman's divider of its two loads (by hand)."""
+    s = two_legs(watts(144.0), watts(72.0))
+    fault = s.fault(family)
+    assert fault.severities[step].name in ("open", "30 Ω")
+    found = expect(s.installation, LEGS, fault, step, s.plan)
+    point = 120.0 * (1 / 144.0 - 1 / 72.0) / (1 / 144.0 + 1 / 72.0 + 1 / ohms)
+    by_hand = [120.0 - point, 120.0 + point]
+    assert [e.figure for e in found] == pytest.approx(by_hand, rel=0.01)
 
 
 def test_row_5_two_filaments_follow_their_law_not_fixed_ohms() -> None:
