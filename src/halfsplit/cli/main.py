@@ -75,6 +75,43 @@ def forms() -> None:
     commands.forms()
 
 
+Store = Annotated[str, typer.Option(help="File where jobs are kept", envvar="HALFSPLIT_STORE")]
+
+
+@app.command()
+def serve(
+    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to answer on")] = 8642,
+    share: Annotated[bool, typer.Option("--share", help="Let phones on this network join")] = False,
+    store: Store = "",
+) -> None:
+    """The pages, for this machine's browser or a phone that joins."""
+    from halfsplit.cli import serve as serving
+
+    serving.serve(port, share, store)
+
+
+@app.command()
+def backup(
+    to: Annotated[str, typer.Argument(metavar="FILE", help="A new file for the copy")],
+    store: Store = "",
+) -> None:
+    """Copy all jobs into one file, while the pages run or not."""
+    from halfsplit.cli import serve as serving
+
+    serving.copy_out(to, store)
+
+
+@app.command()
+def restore(
+    copy: Annotated[str, typer.Argument(metavar="FILE", help="A copy that backup made")],
+    store: Store = "",
+) -> None:
+    """Put a copy of all jobs back; stop the pages first."""
+    from halfsplit.cli import serve as serving
+
+    serving.copy_in(copy, store)
+
+
 def run() -> None:
     """Start the command line. A failure of the program itself ends in a sentence and status 1."""
     settings = prepare()

@@ -27,7 +27,7 @@ from halfsplit.form import Job
 from halfsplit.form.lines import reading_data
 from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
-from halfsplit.report.readings import Told, figure_words, told
+from halfsplit.report.readings import Told, shown_words, told
 from halfsplit.report.reasons import reasons
 from halfsplit.service.answer import Answer, effects_of, in_typed_order
 from halfsplit.service.jobs import Kept, Standing, understand_record
@@ -286,11 +286,10 @@ def _member(cause: Cause) -> Member:
 
 def _matched(item: Compared, inst: Installation) -> Matched:
     words = told(item.reading, inst)
-    kind = item.reading.kind
-    predicted = figure_words(kind, item.predicted) if item.predicted is not None else ""
+    predicted = shown_words(item.reading, item.predicted) if item.predicted is not None else ""
     if item.chance is not None and not predicted:
         predicted = f"{words.shown or 'this'}: {in_hundred(item.chance)}"
-    sound = figure_words(kind, item.sound) if item.sound is not None else ""
+    sound = shown_words(item.reading, item.sound) if item.sound is not None else ""
     return Matched(item.reading.id, words, words.shown, predicted, sound, item.fits)
 
 

@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour.body import worst_touch
+from halfsplit.diagnosis.danger import LINES
 from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
-from halfsplit.diagnosis.result import Cause, Hold
+from halfsplit.diagnosis.result import Cause, Danger, Hold
 from halfsplit.diagnosis.survey import Survey, holds, survey
 from halfsplit.errors import BadInput
 from halfsplit.faults.words import conductor_words, joined, place_words, terminal_words
@@ -169,11 +170,27 @@ def try_it(now: Standing, cause: str, asked: Asked) -> Tried:
         ends = (terminal_words(n, inst.region, inst) for n in (asked.a, asked.b))
         between = " and ".join(ends)
     sound = {(h.place, h.conductor): h for h in holds(survey(alone, [()], conditions), 0)}
-    drawn = ladders(inst, plan, held, effects, (), ())
+    drawn = ladders(inst, plan, held, effects, (), _hurting(held))
     return Tried(
         asked, condition_words(conditions, inst), chosen.id, says_of(found, chosen, inst), shows,
         between, behind, livens, parted, drawn, sound,
     )  # fmt: skip
+
+
+def _hurting(held: Sequence[Hold]) -> tuple[Danger, ...]:
+    """What would hurt as it is tried: what people take to be safe and would feel."""
+    person, limit = worst_touch(), float(shock.LET_GO_PLANNED.value)
+    found = []
+    for hold in held:
+        if hold.conductor in LINES or hold.place == "origin":
+            continue
+        size = np.array([hold.volts])
+        for _ in range(3):
+            size = hold.volts / (1 + hold.ohms * np.real(person.admittance(size)[0]))
+        amps = float(size[0] * np.real(person.admittance(size)[0])[0])
+        if amps >= limit or (hold.volts >= 50.0 and amps >= 0.5e-3):
+            found.append(Danger(hold.place, hold.conductor, hold.volts, amps * 1e3, 1.0, ""))
+    return tuple(found)
 
 
 def _check(asked: Asked, can: Options) -> None:

@@ -63,17 +63,19 @@ def ladder_context(
     context["board_pairs"] = pairs_of(["L", "N", "E"], region)
     context["chosen"] = cause
     if with_next:
-        context["checks"] = _checks(now)
+        context["checks"] = _checks(now, scene.alarm)
     return context
 
 
-def _checks(now: jobs.Standing) -> dict[str, Any]:
+def _checks(now: jobs.Standing, alarm: bool) -> dict[str, Any]:
+    """The next checks; isolating first is not offered again once it was said to be done."""
     found = live.next_checks(now)
     worked = live.work(now)
     shown = [
         {"offer": p, "entry": json.dumps(e) if e else "", "kind": p.check.kind,
          "unit": live.unit_of(p)}
         for p in found.proposals
+        if alarm or p.check.kind != "isolate"
         for e in (live.check_entry(worked, p),)
     ]  # fmt: skip
     return {"shown": shown, "refused": found.refused, "stop": found.stop}

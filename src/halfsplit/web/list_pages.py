@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
 from halfsplit.service import jobs
+from halfsplit.service.scan import scan_picture
 from halfsplit.web.entries import (
     CALL,
     HISTORY,
@@ -224,26 +225,12 @@ def devices(request: Request) -> Response:
     here = request.client is not None and request.client.host in ("127.0.0.1", "::1", "testclient")
     code = site.sharing.code if site.sharing and here else ""
     address = site.sharing.address if site.sharing else ""
-    picture = _picture(f"{address}/pair?code={code}") if code else ""
+    picture = scan_picture(f"{address}/pair?code={code}") if code else ""
     context = {
         "devices": site.devices.all(), "code": code, "address": address, "picture": picture,
         "here": here,
     }  # fmt: skip
     return page(request, "devices.html", context)
-
-
-def _picture(text: str) -> str:
-    """A code to scan, as a drawing of our own pages' kind (no colours or styles inside)."""
-    import io
-
-    import segno
-
-    out = io.BytesIO()
-    segno.make(text, error="m").save(
-        out, kind="svg", xmldecl=False, svgns=True, scale=5, border=3, omitsize=True,
-        dark="#000", light="#fff", nl=False,
-    )  # fmt: skip
-    return out.getvalue().decode()
 
 
 @router.post("/devices/revoke")
