@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from halfsplit.cli.main import app
 from tests.cli.running import DEMOS, SHED, STAIRS, WORKSHOP, Ran, halfsplit, in_a_process
 
 RING = """
@@ -130,6 +132,8 @@ def test_north_america_has_its_words(word: str) -> None:
         "R1+R2",
         "cpc",
         "ring end",
+        "proved earth",
+        "earth terminal",
         "earthed",
     ],
 )
@@ -157,7 +161,8 @@ def test_the_usual_cautions_are_given() -> None:
 def test_a_lost_supply_neutral_brings_its_own_caution() -> None:
     """Where the supply's neutral may be lost, the main switch is said not to make metal safe."""
     out = " ".join(_diagnosed(WORKSHOP).out.split())
-    assert "call the network operator" in out
+    assert "The supply's neutral may be lost" in out
+    assert "metalwork may still be live" in out
 
 
 def test_words_alter_when_the_circuit_alters() -> None:
@@ -200,6 +205,14 @@ def test_demos_are_listed_and_their_forms_printed() -> None:
     for file in sorted(DEMOS.glob("*.yaml")):
         assert file.stem in listed
         assert halfsplit("demo", file.stem, "--form").out == file.read_text(encoding="utf-8")
+
+
+def test_the_readme_names_every_command_and_no_other() -> None:
+    """Each command of the program stands in the README's table, and each of the table's exists."""
+    page = (DEMOS.parents[2] / "README.md").read_text(encoding="utf-8")
+    told = set(re.findall(r"^\| `halfsplit (\w+)", page, re.MULTILINE))
+    known = {c.name or (c.callback.__name__ if c.callback else "") for c in app.registered_commands}
+    assert told == known
 
 
 def test_the_guide_to_the_form_is_at_hand() -> None:
