@@ -71,23 +71,29 @@ def _bands(found: Binned, rows: Rows, groups: Grouped) -> list[int]:
     np.add.at(joint, groups.of, rows.weight[:, None] * found.chance[:, :-1])
     keep = list(range(joint.shape[1] - 1))
     columns = [joint[:, k] for k in range(joint.shape[1])]
+    heat = [_heat(column) for column in columns]
+    losses = [_loss(columns, heat, k) for k in keep]
     while keep:
-        losses = [_loss(columns[k], columns[k + 1]) for k in range(len(keep))]
         k = int(np.argmin(losses))
         if losses[k] > ALIKE and len(keep) < MOST_BANDS:
             break
         columns[k : k + 2] = [columns[k] + columns[k + 1]]
-        del keep[k]
+        heat[k : k + 2] = [_heat(columns[k])]
+        del keep[k], losses[k]
+        for near in (k - 1, k):
+            if 0 <= near < len(keep):
+                losses[near] = _loss(columns, heat, near)
     return keep
 
 
-def _loss(a: Real, b: Real) -> float:
-    """Bits about the group lost when two bands are told as one."""
-    return float(_heat(a) + _heat(b) - _heat(a + b))
+def _loss(columns: list[Real], heat: list[float], k: int) -> float:
+    """Bits about the group lost when a band and its neighbour are told as one."""
+    return heat[k] + heat[k + 1] - _heat(columns[k] + columns[k + 1])
 
 
 def _heat(column: Real) -> float:
-    whole = column.sum()
+    """Sum of p log2 of its share: what is known of the group inside a band, in bits, negative."""
+    whole = float(column.sum())
     p = column[column > 0]
     return float((p * np.log2(p / whole)).sum()) if whole > 0 else 0.0
 

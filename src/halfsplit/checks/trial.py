@@ -24,7 +24,7 @@ from halfsplit.instruments.catalogue import instrument
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.network import Functional, V
 from halfsplit.wiring.conditions import Conditions
-from halfsplit.wiring.effects import ReadingChange, StateChange
+from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
 from halfsplit.wiring.layout import LINK_OHMS
 from halfsplit.wiring.plan import EARTH, Plan, Spot, node
 
@@ -120,9 +120,7 @@ class Trial:
             for row, extra in zip(self.rows.effects, self.rows.extra, strict=True)
         ]
         ports = asked if conditions.dead else tuple(dict.fromkeys((*asked, *self.reach)))
-        scene, touches = remembered(self.prepared, conditions)
-        touched = [t.functional for row in effects for e in row for t in touches.of(e)]
-        scene = seen_through(scene, [*ports, *touched])
+        scene, touches = remembered(self.prepared, conditions, ports, effects)
         kept = [p for p in ports if p in scene.index]
         encoded = encode(scene, [touches.all(row) for row in effects])
         stuck = frozenset(
@@ -225,19 +223,28 @@ def _patterns(question: Question, scene: Scene, answers: Answers) -> Real:
 
 _SCENES: WeakKeyDictionary[Prepared, dict[object, tuple[Scene, Touches]]] = WeakKeyDictionary()
 MOST_SCENES = 32
+WIDEST = 700  # functionals in a remembered view, beyond which it is begun anew
 
 
-def remembered(prepared: Prepared, conditions: Conditions) -> tuple[Scene, Touches]:
-    """A scene without any fault in its view, factorised once per installation and conditions.
+def remembered(
+    prepared: Prepared,
+    conditions: Conditions,
+    ports: Sequence[Functional],
+    effects: Sequence[Sequence[Effect]],
+) -> tuple[Scene, Touches]:
+    """A scene with these in its view, factorised once per installation and conditions.
 
-    Scenes are values: remembering them saves time and changes nothing.
+    Scenes are values: remembering the widest view so far saves time and changes no answer.
     """
     kept = _SCENES.setdefault(prepared, {})
     key = conditions.key()
-    if key not in kept:
+    if key not in kept or len(kept[key][0].index) > WIDEST:
         if len(kept) >= MOST_SCENES:
             kept.clear()
         kept[key] = build_scene(prepared.plan, conditions, (), ())
+    scene, touches = kept[key]
+    touched = [t.functional for row in effects for e in row for t in touches.of(e)]
+    kept[key] = (seen_through(scene, [*ports, *touched]), touches)
     return kept[key]
 
 

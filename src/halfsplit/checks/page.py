@@ -1,0 +1,68 @@
+"""The manual's page of checks, made from the table of costs and the rules of safety."""
+
+from __future__ import annotations
+
+from halfsplit.checks import costs
+from halfsplit.checks.safety import RULES
+from halfsplit.instruments.catalogue import instrument
+
+_INTRO = """# Checks
+
+What may be proposed as the next check, what it takes, and what is never proposed. The order is:
+first the rules of safety, then what a check itself would make live under every cause still
+believed, then how much it settles for each minute of all that it takes now. What lasts is paid
+once: isolate once, test several.
+
+The program advises; the person on site decides. Local rules and licensed practice come first.
+"""
+
+
+def checks_page() -> str:
+    """The page in Markdown: kinds with their minutes, what lasts, the rules that refuse."""
+    rows = [
+        _INTRO,
+        "## Kinds\n",
+        "| check | minutes | needs | with one of | can hurt by | minutes from |",
+        "| --- | --- | --- | --- | --- | --- |",
+    ]
+    rows += [_row(row) for row in costs.KINDS.values()]
+    rows += [
+        "",
+        "In comparing, each check has minutes added for reading it and entering what it gave "
+        f"({costs.ENTER:g}), and live ones more for their risk: from "
+        f"{costs.KINDS['lamps'].wariness:g} for a plug-in tester to "
+        f"{costs.KINDS['open volts'].wariness:g} behind an opened cover.\n",
+        "## What is paid once\n",
+        "| what | minutes |",
+        "| --- | --- |",
+    ]
+    rows += [f"| {name} | {value:g} |" for name, value in _LASTING]
+    rows += ["", "All are judgement.\n", "## What refuses a check\n"]
+    rows += [f"- {rule.says}" for rule in RULES]
+    rows.append(
+        "- No check that would put the current planned for letting go (5 mA) or more through "
+        "somebody who touches metalwork meanwhile, where it was not there before."
+    )
+    return "\n".join(rows) + "\n"
+
+
+_LASTING = (
+    ("walking to another place", costs.WALK),
+    ("isolating and proving dead", costs.ISOLATE),
+    ("energising again", costs.ENERGISE),
+    ("the board's cover", costs.BOARD_COVER),
+    ("an accessory's cover", costs.COVER),
+    ("a floor", costs.FLOOR),
+    ("the loft", costs.LOFT),
+    ("unplugging everything", costs.UNPLUG),
+    ("laying out a wandering lead", costs.LEAD),
+    ("a link at the board, its line lifted", costs.LINK),
+    ("lifting ends at the board", costs.LIFT_ENDS),
+)
+
+
+def _row(row: costs.Cost) -> str:
+    tools = "; ".join(instrument(id).title() for id in row.tools) or "-"
+    cells = (row.title, f"{row.minutes:g}", ", ".join(row.needs) or "-", tools,
+             "; ".join(row.hazards) or "-", row.reason)  # fmt: skip
+    return "| " + " | ".join(cells) + " |"
