@@ -1,0 +1,99 @@
+"""Proving the mend: which tests, what each should read, the verdicts, and whether to energise."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from halfsplit.form import Job
+from halfsplit.form.after import Tested
+from halfsplit.proving import Proof, Verdict, prove
+from halfsplit.proving.judge import shown
+from halfsplit.report.record import OUTCOME_WORDS
+
+PROOF_VERSION = "1"
+
+
+def prove_job(job: Job) -> Proof:
+    """What is proved after a job's mends, what is not, and what doubt remains.
+
+    Raises: BadInput for an edition of rules that is not held.
+    """
+    return prove(job)
+
+
+def outcome_words(verdict: Verdict) -> str:
+    """A verdict's outcome as people say it."""
+    return OUTCOME_WORDS[verdict.outcome]
+
+
+def results_of(verdict: Verdict) -> str:
+    """The results a verdict was judged by, in trade units; "" where there are none."""
+    return "; ".join(shown(test) for test in verdict.tests)
+
+
+def proof_object(job: Job, proof: Proof) -> dict[str, Any]:
+    """A proof as one object of plain values for ``--json`` and the interface."""
+    return {
+        "halfsplit": PROOF_VERSION,
+        "title": job.title,
+        "region": job.region,
+        "rules": {"id": proof.rules, "title": proof.rules_title},
+        "standing": proof.standing,
+        "may_energise": proof.may_energise,
+        "blocks": list(proof.blocks),
+        "disturbed": list(proof.disturbed),
+        "tests": [_test(verdict) for verdict in proof.verdicts],
+        "derived": [
+            {"title": d.title, "value": d.value, "outcome": d.outcome, "says": d.why}
+            for d in proof.derived
+        ],
+        "doubts": list(proof.doubts),
+        "retired": [{"id": t.id, "shown": shown(t), "why": why} for t, why in proof.retired],
+    }
+
+
+def _test(verdict: Verdict) -> dict[str, Any]:
+    item = verdict.wanted
+    expected, limit = item.expected, item.limit
+    return {
+        "id": item.id,
+        "test": item.test,
+        "port": item.port,
+        "of": item.subject,
+        "circuit": item.circuit,
+        "stage": item.stage,
+        "title": item.title,
+        "why": list(item.why),
+        "steps": list(item.steps),
+        "cautions": list(item.cautions),
+        "instrument": item.instrument,
+        "asked": verdict.asked,
+        "expected": None if expected is None else {
+            "value": _digits(expected.value), "from": _digits(expected.low),
+            "to": _digits(expected.high),
+        },
+        "limit": None if limit is None else {
+            "most": limit.most, "least": limit.least, "says": limit.words, "source": limit.source,
+        },
+        "note": item.note,
+        "outcome": verdict.outcome,
+        "says": verdict.why,
+        "margin": None if verdict.margin is None else _digits(verdict.margin),
+        "uncertainty": None if verdict.uncertainty is None else _digits(verdict.uncertainty),
+        "doubts": list(verdict.doubts),
+        "results": _results(verdict.tests),
+    }  # fmt: skip
+
+
+def _results(tests: Sequence[Tested]) -> list[dict[str, Any]]:
+    return [
+        {"id": t.id, "value": t.value, "bound": t.bound, "seen": t.seen, "shown": shown(t),
+         "instrument": t.instrument, "who": t.who, "when": t.when}
+        for t in tests
+    ]  # fmt: skip
+
+
+def _digits(value: float) -> float:
+    return float(f"{value:.4g}") if math.isfinite(value) else value

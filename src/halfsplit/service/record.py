@@ -1,0 +1,189 @@
+"""The record handed over: from a job, its answer and its proof to a document, text, page and PDF.
+
+Also its seal: a written form has the seal of a history that only opens the job with that form, so
+that the paper and the file can be held against each other; a kept job has its last event's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from halfsplit.diagnosis.diagnose import conclude, weigh
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
+from halfsplit.errors import NotFound
+from halfsplit.faults.catalogue import family
+from halfsplit.faults.words import describe
+from halfsplit.form import Job
+from halfsplit.jobs import Chain, JobOpened
+from halfsplit.jobs.chain import verify_lines
+from halfsplit.problems import Problem
+from halfsplit.proving import Proof, prove
+from halfsplit.proving.judge import shown
+from halfsplit.report import pdf as paper_
+from halfsplit.report.document import Document
+from halfsplit.report.ladder import ladders, note_of
+from halfsplit.report.page import page
+from halfsplit.report.plain import plain
+from halfsplit.report.rails import drawing
+from halfsplit.report.reasons import reasons
+from halfsplit.report.record import Found, History, Line, Moment, record
+from halfsplit.service.answer import effects_of, in_typed_order
+from halfsplit.service.considered import borne_out, considered
+from halfsplit.service.jobs import event_words
+from halfsplit.service.live import Worked, compared_under, holds_under
+from halfsplit.service.told import in_hundred, telling
+
+OVER_RANGE_OHMS = 2e6
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A record ready to be read or printed."""
+
+    job: Job
+    proof: Proof
+    document: Document
+
+    def text(self, width: int = 80) -> str:
+        """The record for a terminal."""
+        return plain(self.document, width)
+
+    def page(self) -> str:
+        """The record as a fragment of a page."""
+        return page(self.document)
+
+    def pdf(self, paper: str = "") -> bytes:
+        """The record on paper: "a4", "us-letter", or the region's own. Raises: CannotPrint."""
+        own = paper_.paper_for(self.job.region)
+        return paper_.pdf(self.document, "us-letter" if paper in ("us-letter", "letter") else
+                          "a4" if paper == "a4" else own)  # fmt: skip
+
+
+def make_record(job: Job, history: History) -> Record:
+    """The record of a job. Raises: BadInput for an edition of rules that is not held."""
+    proof = prove(job)
+    found = _found(job, proof)
+    return Record(job, proof, record(job, proof, found, history))
+
+
+def history_of_form(form: str | bytes) -> History:
+    """The history of a job that is only a written form: one event, sealed."""
+    seal = form_chain(form).last
+    return History(
+        seal, made="Made from a written form. Its seal is at the foot: with the form and the seal "
+        "anyone can check that the form was not changed since.",
+    )  # fmt: skip
+
+
+def history_of(chain: Chain, problems: Sequence[Problem] = ()) -> History:
+    """The history of a kept job, oldest first."""
+    moments = tuple(Moment(event.when, event.who, event_words(event)) for event in chain)
+    return History(chain.last, moments, tuple(problem.sentence() for problem in problems))
+
+
+def form_chain(form: str | bytes) -> Chain:
+    """The chain of a written form by itself: the job opened with exactly these characters."""
+    text = form.decode("utf-8", "surrogateescape") if isinstance(form, bytes) else form
+    text = text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+    return Chain().add(JobOpened("", text), "", "")
+
+
+def verify_record(stored: bytes, seal: str) -> tuple[Problem, ...]:
+    """Whether a written form, or a kept job's lines, still carries ``seal``; every problem found.
+
+    Lines of events are also checked one against the other; without a seal only that is done.
+    Raises: NotFound for a form without a seal to hold it against.
+    """
+    lines = [line for line in stored.split(b"\n") if line]
+    if lines and lines[0].startswith(b'{"before":'):
+        return verify_lines(lines, seal)
+    if not seal:
+        raise NotFound("a written form has no seal of its own; give the one printed on its record")
+    now = form_chain(stored).last
+    if now == seal:
+        return ()
+    return (
+        Problem("the form", f"seal {now[:12]}", f"seal {seal[:12]}",
+                "the form was changed after the record was made, or is another form"),
+    )  # fmt: skip
+
+
+def _found(job: Job, proof: Proof) -> Found:
+    prepared = Prepared(job.installation)
+    after = _after(proof)
+    if not job.readings:
+        empty = ladders(job.installation, prepared.plan, (), (), (), ())
+        mended = {v.wanted.circuit for v in proof.verdicts}
+        sketched = tuple(drawing(x, job.installation, after) for x in empty if x.circuit in mended)
+        return Found(_wrong(job, prepared, None), drawings=sketched)
+    bench, weighed = weigh(prepared, job.readings)
+    diagnosis = conclude(bench, weighed)
+    said = telling(job, diagnosis)
+    typed = in_typed_order(job, diagnosis.readings)
+    worked = Worked(job, (), (), prepared, bench, weighed, diagnosis, said)
+    chosen = borne_out(job.after.mends, diagnosis)
+    leading = chosen or (diagnosis.suspects[0].members[0] if diagnosis.suspects else None)
+    effects = effects_of(leading) if leading else ()
+    compared = compared_under(worked, leading, typed) if leading else typed
+    compared = tuple(_over_range(item) for item in compared)
+    held = holds_under(worked, effects)
+    drawn = ladders(job.installation, prepared.plan, held, effects, compared, diagnosis.dangers)
+    tested = {v.wanted.circuit for v in proof.verdicts}
+    return Found(
+        _wrong(job, prepared, diagnosis, chosen),
+        said.first,
+        tuple(_line(item, job) for item in compared),
+        considered(job, prepared, diagnosis, leading, compared),
+        said.others,
+        reasons(job.installation, held, diagnosis.sound_holds),
+        said.dangers,
+        tuple(drawing(x, job.installation, after) for x in drawn if x.drawn or x.circuit in tested),
+    )
+
+
+def _over_range(item: Compared) -> Compared:
+    """A reading over range fits any resistance that no ohmmeter shows."""
+    if item.reading.value is None and (item.predicted or 0.0) >= OVER_RANGE_OHMS:
+        return replace(item, fits="yes")
+    return item
+
+
+def _after(proof: Proof) -> dict[str, list[str]]:
+    """Results on the rung they were taken at."""
+    found: dict[str, list[str]] = {}
+    for verdict in proof.verdicts:
+        for test in verdict.tests:
+            if test.place and test.value is not None:
+                name = {"L+E": "R1+R2", "L+N": "R1+Rn"}.get(test.port, test.port)
+                found.setdefault(test.place, []).append(f"{test.test} {name} {shown(test)}")
+    return found
+
+
+def _wrong(
+    job: Job, prepared: Prepared, diagnosis: Diagnosis | None, chosen: Cause | None = None
+) -> tuple[str, ...]:
+    """What was wrong: what the mends put right, else the likeliest cause with its chance."""
+    ids = {mend.fault for mend in job.after.mends}
+    faults = [fault for fault in prepared.hypotheses.faults if fault.id in ids]
+    if chosen is not None and chosen.fault is not None and chosen.fault.id not in ids:
+        faults.append(chosen.fault)
+    if faults:
+        said = (describe(f, family(f.family), job.installation) for f in faults)
+        return tuple(dict.fromkeys(said))
+    if diagnosis is None or not diagnosis.suspects:
+        return ()
+    first = diagnosis.suspects[0]
+    if first.members[0].fault is None:
+        return ("By the readings nothing is wrong in what was described.",)
+    words = first.says.rstrip(".")
+    if first.probability >= 0.9:
+        return (f"{words}.",)
+    return (f"Most likely ({in_hundred(first.probability)}): {words[:1].lower()}{words[1:]}.",)
+
+
+def _line(item: Compared, job: Job) -> Line:
+    note = note_of(item, job.installation)
+    t = note.told
+    return Line(t.place, t.what, t.shown, t.instrument, t.conditions, note.predicted, note.fits)
