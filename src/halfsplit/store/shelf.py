@@ -265,16 +265,24 @@ def back_up(store: Path, to: Path) -> None:
 def restore(copy: Path, store: Path) -> None:
     """Put a copy back where the store was; an existing store is kept beside it, renamed.
 
+    The copy is read and checked first: a bad one changes nothing.
     Raises: NotFound when there is no copy; Conflict when it is not sound.
     """
+    fresh = store.with_name(f"{store.name}.new-{new_id(6)}")
+    try:
+        _copy(copy, fresh, "the copy")
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
     if store.exists():
         kept = store.with_name(f"{store.name}.before-{new_id(6)}")
-        store.rename(kept)
-        for tail in ("-wal", "-shm"):
+        for tail in ("-wal", "-shm", ""):
             beside = store.with_name(store.name + tail)
             if beside.exists():
                 beside.rename(kept.with_name(kept.name + tail))
-    _copy(copy, store, "the copy")
+    for tail in ("-wal", "-shm"):
+        fresh.with_name(fresh.name + tail).unlink(missing_ok=True)
+    fresh.rename(store)
 
 
 def _copy(source: Path, target: Path, what: str) -> None:
