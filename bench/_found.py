@@ -1,0 +1,93 @@
+"""The scoring keys of the reported cases, and what counts as right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from halfsplit.diagnosis.result import Cause, Suspect
+from halfsplit.faults.fault import Fault
+
+CASES = Path(__file__).resolve().parent.parent / "cases"
+KEYS = "found.yaml"
+STRATA = ("identifiable", "symptom only")
+SOUND = "nothing wrong"
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """One way to be right: families, sets of conductors (None: any), and the zone of places."""
+
+    families: frozenset[str]
+    conductors: frozenset[frozenset[str]] | None
+    zone: frozenset[str]
+
+    def fits(self, fault: Fault | None) -> bool:
+        """Whether the fault is of the kind, on the conductors and in the zone; None: no fault."""
+        if fault is None:
+            return SOUND in self.families
+        return (
+            fault.family in self.families
+            and (self.conductors is None or frozenset(fault.conductors) in self.conductors)
+            and self.there(fault)
+        )
+
+    def there(self, fault: Fault) -> bool:
+        """Whether every place that the fault concerns lies in the zone."""
+        return bool(fault.places) and self.zone.issuperset(fault.places)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One case's key: its stratum, one word of why, and all that is accepted."""
+
+    code: str
+    stratum: str
+    why: str
+    accepted: tuple[Accepted, ...]
+
+    def fits(self, fault: Fault | None) -> bool:
+        """Whether this fault (None: nothing wrong) is what was found."""
+        return any(one.fits(fault) for one in self.accepted)
+
+    def right(self, suspect: Suspect) -> bool:
+        """Whether a suspect is right: any of its members is."""
+        return any(self.fits(member.fault) for member in suspect.members)
+
+    def there(self, suspect: Suspect) -> bool:
+        """Whether a suspect sends one to the true zone, whatever it takes the fault to be."""
+        return self.right(suspect) or any(
+            one.there(member.fault) for member in suspect.members if member.fault
+            for one in self.accepted
+        )  # fmt: skip
+
+    def belief(self, causes: Iterable[Cause]) -> float:
+        """The belief in all causes that are right."""
+        return sum(cause.probability for cause in causes if self.fits(cause.fault))
+
+
+def read_keys(folder: Path = CASES) -> dict[str, Key]:
+    """Every key by its code. Raises: ValueError naming the case whose key is not well formed."""
+    raw = yaml.safe_load((folder / KEYS).read_text(encoding="utf-8"))
+    return {code: _key(code, entry) for code, entry in sorted(raw.items())}
+
+
+def _key(code: str, entry: dict[str, Any]) -> Key:
+    if entry["stratum"] not in STRATA:
+        raise ValueError(f'{code}: stratum "{entry["stratum"]}" is none of {", ".join(STRATA)}')
+    return Key(
+        code, entry["stratum"], entry["why"], tuple(_accepted(one) for one in entry["accepted"])
+    )
+
+
+def _accepted(one: dict[str, Any]) -> Accepted:
+    sets = one["conductors"]
+    return Accepted(
+        frozenset(one["families"]),
+        None if sets == "any" else frozenset(frozenset(text.split("+")) for text in sets),
+        frozenset(one["zone"]),
+    )

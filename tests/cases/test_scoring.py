@@ -1,0 +1,118 @@
+"""The scoring itself: what counts as right, where none of these stands, and its intervals."""
+
+from __future__ import annotations
+
+import pytest
+
+from bench._found import Accepted, Key, read_keys
+from bench._scored import placed, read_case
+from bench.cases import counted, main, wilson
+from halfsplit.diagnosis.result import Cause, Diagnosis, Suspect
+from halfsplit.faults.catalogue import FAMILIES, enumerate_faults
+from halfsplit.faults.fault import Fault
+from halfsplit.wiring.layout import lay_out
+
+KEYS = read_keys()
+KEY = Key("r000", "identifiable", "figures", (
+    Accepted(frozenset({"open joint"}), frozenset({frozenset({"N"})}), frozenset({"Porch"})),
+))  # fmt: skip
+
+
+def _fault(family: str, conductors: tuple[str, ...], *places: str) -> Fault:
+    return Fault(f"{family} {conductors} {places}", family, conductors, places, (), 1e-3)
+
+
+RIGHT = _fault("open joint", ("N",), "Porch")
+
+
+def _diagnosis(none: float, *groups: tuple[float, tuple[Fault, ...]]) -> Diagnosis:
+    suspects: list[Suspect] = []
+    causes: list[Cause] = []
+    for probability, faults in groups:
+        members = tuple(Cause(f, probability / len(faults), (), 0.0) for f in faults)
+        causes += members
+        places = tuple(dict.fromkeys(p for f in faults for p in f.places))
+        suspects.append(
+            Suspect(faults[0].family, faults[0].conductors, places, probability, members, "")
+        )
+    return Diagnosis(tuple(suspects), tuple(causes), 0, none, (), (), (), (), 0, False)
+
+
+@pytest.mark.parametrize(
+    ("fault", "right", "there"),
+    [
+        (RIGHT, True, True),
+        (_fault("loose joint", ("N",), "Porch"), False, True),
+        (_fault("open joint", ("L",), "Porch"), False, True),
+        (_fault("open joint", ("N",), "Hall"), False, False),
+        (_fault("broken core", ("N",), "Porch", "Hall"), False, False),
+        (_fault("lead open", ()), False, False),
+    ],
+)
+def test_family_conductors_and_zone_must_all_fit(fault: Fault, right: bool, there: bool) -> None:
+    """A cause is right when all three fit; its place when all it concerns lies in the zone."""
+    suspect = _diagnosis(0, (1.0, (fault,))).suspects[0]
+    assert (KEY.right(suspect), KEY.there(suspect)) == (right, there)
+
+
+def test_none_of_these_takes_a_rank_where_it_is_believed_more() -> None:
+    """An answer that says "none of these" first has not found the cause first."""
+    job = read_case("r001")
+    groups = ((0.4, (RIGHT,)), (0.1, (_fault("open joint", ("L",), "Hall"),)))
+    assert placed(KEY, job, (RIGHT,), _diagnosis(0.3, *groups)).rank == 1
+    assert placed(KEY, job, (RIGHT,), _diagnosis(0.5, *groups)).rank == 2
+
+
+def test_a_cause_is_ruled_out_only_by_an_answer_that_claims_to_be_complete() -> None:
+    """Next to no belief in the cause is no exclusion while "none of these" is left open."""
+    job = read_case("r001")
+    other = (0.9, (_fault("open joint", ("L",), "Hall"),))
+    assert placed(KEY, job, (RIGHT,), _diagnosis(0.01, other)).excluded
+    assert not placed(KEY, job, (RIGHT,), _diagnosis(0.10, other)).excluded
+
+
+def test_cause_outside_the_catalogue_is_counted_and_missed() -> None:
+    """What the catalogue cannot say is a miss, not a case left out."""
+    job = read_case("r001")
+    wrong = _fault("open joint", ("L",), "Hall")
+    scored = placed(KEY, job, (wrong,), _diagnosis(0.5, (0.5, (wrong,))))
+    row = counted([scored])["identifiable"]
+    assert scored.missed
+    assert (row["cases"], row["not in the catalogue"], row["cause first"]["hits"]) == (1, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("hits", "total", "low", "high"),
+    [
+        (81, 263, 0.2553, 0.3662),
+        (15, 148, 0.0624, 0.1605),
+        (0, 20, 0.0, 0.1611),
+        (1, 29, 0.0061, 0.1718),
+    ],
+)
+def test_wilson_gives_the_published_intervals(
+    hits: int, total: int, low: float, high: float
+) -> None:
+    """Score intervals without continuity correction of R. G. Newcombe, Statistics in Medicine 17
+    (1998), table I, method 3."""
+    assert list(wilson(hits, total)) == pytest.approx([low, high], abs=6e-5)
+
+
+def test_keys_name_only_families_and_places_that_there_are() -> None:
+    """A misspelt family or place in a key would silently never be met."""
+    families = {entry.id for entry in FAMILIES} | {"nothing wrong"}
+    wrong = []
+    for code, key in KEYS.items():
+        installation = read_case(code).installation
+        faults = enumerate_faults(installation, lay_out(installation))
+        places = {place for fault in faults for place in fault.places}
+        for one in key.accepted:
+            wrong += [f"{code}: {name}" for name in (one.families - families) | (one.zone - places)]
+    assert not wrong
+
+
+def test_counts_of_a_few_cases_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    """Counting one case would tell what was found in it, so blind counts need several."""
+    with pytest.raises(SystemExit):
+        main(["r001"])
+    assert "counts of 1 are not blind: name 5 or more" in capsys.readouterr().err
