@@ -149,11 +149,6 @@ def test_dead_resistances(name: str, ngspice: str, tmp_path: Path) -> None:
     assert not tried_with_tester(plan, ALL_OUT, troubles(plan, name), ngspice, tmp_path)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="loads hang on ports of a network that nothing else holds: milliohms are then the "
-    "difference of 1e12 ohm; one resistance in seventeen is over 1 % off, the worst by half",
-)
 def test_dead_resistances_with_loads_in(ngspice: str, tmp_path: Path) -> None:
     """Dead with the loads left in, a tester finds ngspice's resistance through them."""
     found = []

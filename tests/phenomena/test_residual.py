@@ -234,11 +234,6 @@ def test_row_24_a_leaking_element_trips_and_unplugged_it_does_not() -> None:
     assert s.chances(trips("row"), fault=fault, step="1 MΩ")[0] < 0.05
 
 
-@pytest.mark.xfail(
-    reason="an appliance switched off at itself keeps its leaking end on the line",
-    strict=True,
-    raises=AssertionError,
-)
 def test_row_24_switched_off_at_the_appliance_its_element_is_off_the_line() -> None:
     """A leaking element behind the appliance's own switch trips only when that is on: off, only
     its neutral end is left, at volts too few to drive 15 mA."""
@@ -249,11 +244,6 @@ def test_row_24_switched_off_at_the_appliance_its_element_is_off_the_line() -> N
     assert s.chances(trips("row"), fault=fault, step="3 kΩ")[0] < 0.1
 
 
-@pytest.mark.xfail(
-    reason="a leakage that comes with warming up is described and not yet solved",
-    strict=True,
-    raises=AssertionError,
-)
 def test_row_24_an_element_leaks_once_warm() -> None:
     """A warm leakage of 5 kΩ, 46 mA at U, trips after warming up and not before (practice)."""
     s = heater_row("yes", "5 kΩ")

@@ -112,7 +112,7 @@ def _heat(
         watts = heat_watts(effects[int(h)], volts)
         if watts < HOT_WATTS or not places[int(h)] or watts > 50e3:
             continue
-        where = " and ".join(dict.fromkeys(places[int(h)]))
+        where = " and ".join(place_words(p, region) for p in dict.fromkeys(places[int(h)]))
         worst, chance = by_place.get(where, (0.0, 0.0))
         by_place[where] = (max(worst, watts), chance + float(weight[int(h)]))
     return [

@@ -93,7 +93,7 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
         installation.region,
         plan.volts,
     )
-    top = int(np.argmax(weight))
+    top = _leading(suspects, hyp, weighed, weight)
     if top not in at:
         top = rows[0]
     none = math.exp(weighed.none - whole)
@@ -116,8 +116,20 @@ def _alarm(readings: Sequence[Reading]) -> bool:
     return any(
         (r.kind == "sense" and r.seen in ALARMS)
         or (r.kind == "touch" and r.seen in ("tingle", "shock"))
+        or (r.kind == "works" and r.seen == "destroyed")
         for r in readings
     )
+
+
+def _leading(suspects: tuple[Suspect, ...], hyp: Hypotheses, weighed: Weighed, weight: Real) -> int:
+    """The likeliest row of the first suspect's first cause: the one the ladder shows."""
+    fault = suspects[0].members[0].fault
+    mine = [
+        k
+        for k, h in enumerate(weighed.rows)
+        if (hyp.faults[int(hyp.fault[h])] if hyp.fault[h] != SOUND else None) is fault
+    ]
+    return max(mine, key=lambda k: float(weight[k]))
 
 
 def _sound_row(weighed: Weighed) -> int:

@@ -7,16 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-import numpy as np
-
 from halfsplit.diagnosis.bench import Bench
-from halfsplit.diagnosis.hypotheses import Hypotheses
+from halfsplit.diagnosis.figures import falsified
 from halfsplit.diagnosis.predict import chance_seen, figure
-from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
+from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.errors import NotFound
 from halfsplit.faults.catalogue import enumerate_faults
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
@@ -56,10 +56,10 @@ def expect(
     """What each reading would show, sound (``fault`` None) or with ``fault`` at ``severity``."""
     plan = lay_out(installation) if plan is None else plan
     prepared = Prepared(installation, plan, () if fault is None else (fault,))
-    row = 0 if fault is None else _row(prepared.hypotheses, severity)
     bench = Bench(prepared, readings)
-    rows = np.array([row], dtype=np.intp)
-    answers = [bench.solve(k, rows) for k in range(len(bench.scenes))]
+    effects = () if fault is None else fault.severities[severity].effects
+    answers = [_solved(bench, k, effects) for k in range(len(bench.scenes))]
+    false = [e for e in effects if isinstance(e, ReadingChange)]
     found = []
     for q in bench.questions:
         answer, scene = answers[q.scene], bench.scenes[q.scene]
@@ -73,6 +73,9 @@ def expect(
         value, chance = None, None
         if q.reading.kind in ("volts", "ohms", "megohms", "loop", "amps") and port:
             shown, sure = figure(q, scene, answer, q.candidates[0][0])
+            for change in false:
+                if {"all", q.reading.kind} & set(change.instruments):
+                    shown = falsified(change, q.reading.kind, shown, False)
             value = float(shown[0]) if sure[0] > 0.5 else math.inf
         else:
             chance = float(chance_seen(q, scene, answer)[0])
@@ -80,8 +83,10 @@ def expect(
     return tuple(found)
 
 
-def _row(hypotheses: Hypotheses, severity: int) -> int:
-    for row in range(1, len(hypotheses)):
-        if int(hypotheses.severity[row]) == severity and not hypotheses.forgotten[row]:
-            return row
-    return 1
+def _solved(bench: Bench, scene: int, effects: tuple[Effect, ...]) -> Answers:
+    """The circuit as described with just these effects: nothing forgotten, nothing hiding."""
+    base, view = bench.bases[scene], bench.scenes[scene]
+    stuck = frozenset(
+        (0, e.control) for e in effects if isinstance(e, StateChange) and e.state == WILL_NOT_TRIP
+    )
+    return solve_rows(view, base.rows([effects], view), bench.ports(scene), (), stuck)

@@ -126,7 +126,7 @@ class Predictor:
                     reading = self.bench.questions[k].reading
                     if "all" not in change.instruments and reading.kind not in change.instruments:
                         continue
-                    mean[:, i, c] = _falsified(
+                    mean[:, i, c] = falsified(
                         change, reading.kind, mean[:, i, c], bool(self.logged[c])
                     )
 
@@ -219,7 +219,7 @@ class Predictor:
         return scale / (max(value, low) * math.log(high / low))
 
 
-def _falsified(change: ReadingChange, kind: str, mean: Real, logged: bool) -> Real:
+def falsified(change: ReadingChange, kind: str, mean: Real, logged: bool) -> Real:
     """What a faulty instrument shows in place of ``mean``."""
     if change.how == "scale":
         return mean + math.log(change.factor) if logged else mean * change.factor

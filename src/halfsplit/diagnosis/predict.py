@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from halfsplit.behaviour import body, output
 from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.scene import Scene
-from halfsplit.diagnosis.solve import Answers
+from halfsplit.diagnosis.solve import OFF_BY, Answers
 from halfsplit.instruments import show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
@@ -112,10 +112,25 @@ def _trio(reading: Reading, plan: Plan) -> tuple[str, str, str]:
     return f"{place}.{line}{part}", f"{place}.N{part}", f"{place}.E{part}"
 
 
-def meter_volts(answers: Answers, port: Functional, y: complex) -> Array:
-    """The phasor a meter of admittance ``y`` finds across a port, (H,) volts."""
+def meter_volts(scene: Scene, answers: Answers, port: Functional, y: complex) -> Array:
+    """The phasor a meter of admittance ``y`` finds across a port, (H,) volts.
+
+    Where it drags a load more than a tenth off its voltage, the two are solved jointly.
+    """
     at = answers.at[port]
     found: Array = answers.f[:, at] / (1 + answers.T[:, at, at] * y)
+    if answers.raw is None or answers.raw_f is None:
+        return found
+    moved = np.abs(answers.held[:, at] * (y * found)[:, None])
+    drags = (moved > OFF_BY * np.maximum(np.abs(answers.volts), 1.0)).any(axis=1)
+    rows = np.flatnonzero(drags)
+    if rows.size:
+        P = scene.ports.size
+        both = np.array([*range(P), P + at])
+        voc = answers.raw_f[rows][:, both]
+        voc, Z = attach(voc, answers.raw[rows][:, both][:, :, both], P, y)
+        settled = settle(voc[:, :P], Z[:, :P, :P], scene.law, start=answers.volts[rows])
+        found[rows] = voc[:, P] - np.einsum("hp,hp->h", Z[:, P, :P], settled.i)
     return found
 
 
@@ -127,11 +142,11 @@ def figure(
     sure = np.ones(count)
     if reading.kind == "volts":
         y = show.admittance(instrument, scene.lowered.omega)
-        return np.abs(meter_volts(answers, question.ports[0], y)), sure
+        return np.abs(meter_volts(scene, answers, question.ports[0], y)), sure
     if reading.kind in ("ohms", "megohms"):
         at = answers.at[question.ports[0]]
         z = np.minimum(np.abs(answers.T[:, at, at].real), HUGE)
-        if answers.raw is not None:
+        if answers.raw is not None and scene.dead:
             z = np.minimum(_driven(scene, answers, at, instrument), HUGE)
         return z + instrument.lead_ohms, 1 - show.chance_over(instrument, z)
     if reading.kind == "loop":
@@ -216,7 +231,7 @@ def _load_seen(question: Question, scene: Scene, answers: Answers) -> Real:
     trials = TRIALS if reading.kind == "works" else (("filament", 900.0, 0.5), ("led", 4e4, 0.5))
     for kind, ohms, share in trials:
         siemens = (230.0 / rated) ** 2 / ohms
-        volts = np.abs(meter_volts(answers, question.ports[0], siemens))
+        volts = np.abs(meter_volts(scene, answers, question.ports[0], siemens))
         total += share * _word(reading, kind, volts, rated, 10.0, words)
     return total
 
@@ -307,7 +322,7 @@ def _dead_seen(question: Question, scene: Scene, answers: Answers) -> Real:
     total = np.zeros(answers.f.shape[0])
     for instrument, share in question.candidates:
         y = show.admittance(instrument, scene.lowered.omega)
-        live = show.lit(instrument, np.abs(meter_volts(answers, question.ports[0], y)))
+        live = show.lit(instrument, np.abs(meter_volts(scene, answers, question.ports[0], y)))
         total += share * (live if question.reading.seen == "live" else 1 - live)
     return total
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from halfsplit.network import (
     I,
     Law,
     Settled,
+    Shunt,
     V,
     View,
     factorise,
@@ -57,7 +59,8 @@ class Scene:
     """A set of conditions with its factorisation, view and load laws.
 
     ``index`` places every functional in the view; ``ports`` are the load ports' places, ``law``
-    their laws, ``rest`` (P,) the complex volts and amperes of the sound circuit's loads.
+    their laws less ``resting`` (P,) siemens, which stand in the network itself, ``rest`` (P,) the
+    complex volts and amperes (less the same) of the sound circuit's loads.
     """
 
     plan: Plan
@@ -69,6 +72,7 @@ class Scene:
     ports: NDArray[np.intp]
     law: tuple[Law, ...]
     rest: Settled
+    resting: NDArray[np.float64]
     ways: tuple[Way, ...]
 
     @property
@@ -98,9 +102,9 @@ class Touches:
         self._fixed = {name for name, _ in lowered.conditions.positions}
         self._fixed |= set(lowered.conditions.on)
         self._lowered = lowered
-        self._unplugged = {
-            e.control for e in plan.elements if e.kind == "flex" and e.id in lowered.open
-        }
+        flexes = [e for e in plan.elements if e.kind == "flex"]
+        plugged = {e.control for e in flexes if e.id not in lowered.open}
+        self._unplugged = {e.control for e in flexes} - plugged
         self._omega = lowered.omega
         self._known: dict[Effect, tuple[Touch, ...]] = {}
 
@@ -197,6 +201,40 @@ def kept_laws(lowered: Lowered) -> tuple[Law, ...]:
     return tuple(kept)
 
 
+@dataclass(frozen=True, slots=True)
+class Less:
+    """A load's law less what already stands in the network for it, ``siemens``."""
+
+    law: Law
+    siemens: float
+
+    def admittance(self, vmag: NDArray[np.float64]) -> tuple[Any, Any]:
+        """The rest of its admittance, and the same slope."""
+        y, slope = self.law.admittance(vmag)
+        return np.asarray(y) - self.siemens, slope
+
+
+def with_loads(lowered: Lowered) -> tuple[Lowered, tuple[Law, ...], NDArray[np.float64]]:
+    """The network with each load's resting conductance in it, and what is left of the laws.
+
+    A dead circuit is held by leakage alone, at 1e12 ohm; a load of a few ohms hung on that from
+    outside would be a small difference of large numbers. In the network it is a branch like any
+    other, and only what the law adds to it stays on the port.
+    """
+    laws_kept = kept_laws(lowered)
+    resting = []
+    for load, law in zip(lowered.loads, laws_kept, strict=True):
+        size = np.array([0.0 if lowered.conditions.dead else load.rated_volts])
+        resting.append(max(float(np.real(law.admittance(size)[0])[0]), 0.0))
+    shunts = tuple(
+        Shunt(f"load {load.id}", load.a, load.b, g)
+        for load, g in zip(lowered.loads, resting, strict=True)
+    )
+    network = replace(lowered.network, shunts=(*lowered.network.shunts, *shunts))
+    left = tuple(Less(law, g) for law, g in zip(laws_kept, resting, strict=True))
+    return replace(lowered, network=network), left, np.array(resting)
+
+
 def build_scene(
     plan: Plan,
     conditions: Conditions,
@@ -208,7 +246,7 @@ def build_scene(
     ``wanted`` are functionals that will be read (those of elements open here are left out);
     ``effects`` those of every hypothesis, whose touches must be in the view.
     """
-    lowered = lower(plan, conditions)
+    lowered, law, resting = with_loads(lower(plan, conditions))
     touches = Touches(plan, lowered)
     factored = factorise(lowered.network, lowered.omega)
     order: dict[Functional, None] = {}
@@ -230,11 +268,12 @@ def build_scene(
     view = factored.view(tuple(order))
     index = {functional: k for k, functional in enumerate(order)}
     ports = np.array([index[V(x.a, x.b)] for x in lowered.loads], dtype=np.intp)
-    law = kept_laws(lowered)
     voc, Z = view.f0[ports][None, :], view.G[np.ix_(ports, ports)][None]
     rest = settle(voc, Z, law) if law else Settled(voc, voc, np.ones(1, dtype=np.bool_))
     tripping = () if conditions.dead or not conditions.energised else ways
-    scene = Scene(plan, conditions, lowered, factored, view, index, ports, law, rest, tripping)
+    scene = Scene(
+        plan, conditions, lowered, factored, view, index, ports, law, rest, resting, tripping
+    )
     return scene, touches
 
 

@@ -22,6 +22,7 @@ from halfsplit.wiring.plan import Way
 
 Array = NDArray[np.complex128]
 OFF_BY = 0.1  # a load's voltage this far from the sound circuit's is settled by its law again
+STILL = 0.02  # and so is one that a second look at its law moves by this much
 ROUNDS = 4  # devices in series that may part one after another
 CLASSES = trips.OVERLOAD  # at once, seconds, minutes, holds
 
@@ -35,9 +36,10 @@ class Answers:
     (H, P) stand at the load ports; ``parted`` (H, W) says which devices opened; ``chance``
     (H, W, 4) is that of each class in ``CLASSES``, residual trips counted at once; ``residual``
     (H, W) amperes. A functional that does not exist in this scene is absent from ``at``. ``held``
-    (H, R, P) is what one more ampere into each load's law would move. ``raw`` (H, P + C, P + C),
-    dead only, are the transfers among loads and asked ports without the loads: an insulation
-    tester drives them far from where they rest.
+    (H, R, P) is what one more ampere into each load's law would move. ``raw`` (H, P + C, P + C)
+    are the transfers among loads and asked ports without the loads, ``raw_f`` (H, P + C) the
+    values there: an instrument that drives or drags them far from where they rest is solved
+    jointly with them from these.
     """
 
     f: Array
@@ -50,6 +52,7 @@ class Answers:
     held: Array
     at: dict[Functional, int]
     raw: Array | None = None
+    raw_f: Array | None = None
 
     def part(self, rows: NDArray[np.intp]) -> Answers:
         """The answers of some rows."""
@@ -64,6 +67,7 @@ class Answers:
             residual=self.residual[rows],
             held=self.held[rows],
             raw=None if self.raw is None else self.raw[rows],
+            raw_f=None if self.raw_f is None else self.raw_f[rows],
         )
 
 
@@ -99,8 +103,9 @@ def solve_rows(
         parted[todo, first] = True
         again = rows.with_open(todo, [_opened(scene, parted[int(h)]) for h in todo])
         redone = _Solved(scene, again, present, beside).answers()
-        for name in ("f", "T", "volts", "amps", "held"):
-            getattr(answers, name)[todo] = getattr(redone, name)
+        for name in ("f", "T", "volts", "amps", "held", "raw", "raw_f"):
+            if getattr(answers, name) is not None:
+                getattr(answers, name)[todo] = getattr(redone, name)
     return replace(answers, parted=parted, chance=chance, residual=residual)
 
 
@@ -158,10 +163,12 @@ class _Solved:
             loading = self._held(volts, amps)
             T = T - to @ (loading @ self.T[:, :P, P:])
             held = to - to @ (loading @ self.T[:, :P, :P])
+            amps = amps + self.scene.resting * volts
         nothing = np.zeros((f.shape[0], len(self.scene.ways)))
         shares = np.zeros((*nothing.shape, len(CLASSES)))
-        raw = self.T[:, : P + self.C] if P and self.scene.dead else None
-        return Answers(f, T, volts, amps, nothing > 0, shares, nothing, held, self.at, raw)
+        raw = self.T[:, : P + self.C] if P else None
+        raw_f = self.f[:, : P + self.C] if P else None
+        return Answers(f, T, volts, amps, nothing > 0, shares, nothing, held, self.at, raw, raw_f)
 
     def _loads(self) -> tuple[Any, Any]:
         """Volts across and amperes into each load port, by its law."""
@@ -171,10 +178,12 @@ class _Solved:
         rest_v, rest_i = scene.rest.v[0], scene.rest.i[0]
         y = _chord(rest_v, rest_i, scene)
         eye = np.eye(P)
-        v = _solve(eye + Z * y, voc)
+        first = _solve(eye + Z * y, voc)
+        v = first
         y_now = self._law(np.abs(v))
         v = _solve(eye + Z * y_now[:, None, :], voc)
         off = np.abs(np.abs(v) - np.abs(rest_v)) > OFF_BY * np.maximum(np.abs(rest_v), 1.0)
+        off |= np.abs(v - first) > STILL * np.maximum(np.abs(v), 1.0)
         again = np.flatnonzero(off.any(axis=1) | ~np.isfinite(v).all(axis=1))
         amps = self._law(np.abs(v)) * v
         if again.size:

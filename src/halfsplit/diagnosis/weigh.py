@@ -19,7 +19,7 @@ from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import agree, soften
 from halfsplit.diagnosis.figures import Predictor
 from halfsplit.diagnosis.hypotheses import SOUND
-from halfsplit.diagnosis.predict import Question, chance_seen, figure
+from halfsplit.diagnosis.predict import NUMERIC, Question, chance_seen, figure
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.senses import chance_felt
 from halfsplit.diagnosis.solve import Answers
@@ -187,7 +187,7 @@ class Weigher:
             scene = self.bench.scenes[q.scene]
             if q.reading.kind == "sense":
                 columns.append(self._sense(q, rows))
-            elif q.reading.bound in ("<", ">") and q.reading.value is not None:
+            elif q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
                 columns.append(self._bound(q, scene, answer))
             else:
                 columns.append(self._seen(q, scene, answer, rows))
@@ -214,7 +214,7 @@ class Weigher:
         if q.ports and any(p not in answer.at for p in q.ports):
             return np.full(answer.f.shape[0], 0.5)
         mean, sure = figure(q, scene, answer, instrument)
-        value = float(q.reading.value or 0.0)
+        value = math.inf if q.reading.value is None else float(q.reading.value)
         if math.isinf(value):
             return 1 - sure if q.reading.bound == ">" else sure
         ratio = np.log(np.maximum(mean, 1e-9) / max(value, 1e-9))

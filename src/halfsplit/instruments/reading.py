@@ -8,7 +8,8 @@ Kinds and what ``value`` means (SI):
 * ``loop``   Ω between ``a`` and ``b``, live loop test
 * ``amps``   A through the elements named in ``conductors`` together (clamp; sign-weighted sum)
 * ``ramp``   A at which the device ``of`` tripped on a ramped residual current
-* ``lamps``  a plug tester's pattern: ``seen`` is three characters for L-N, L-E, N-E lamps, "1" lit, "0" dark, "?" not reported
+* ``lamps``  a plug tester's pattern: ``seen`` is three characters for its L-N, L-E and N-E lamps,
+  "1" lit, "0" dark, "?" not reported
 * ``glow``   a lamp or other load ``of`` (or a test lamp between ``a`` and ``b``): ``seen`` one of
   off, glimmer, dim, normal, bright, flicker
 * ``works``  what is plugged or fixed at ``of``: ``seen`` one of works, dead, weak
@@ -44,9 +45,11 @@ Kind = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One reading as taken. ``bound`` is "=" for a value, ">" for over range or at least, "<" for at
-    most, "~" for "about". ``instrument`` is a catalogue id, "" when unknown. ``showing`` says whether the
-    fault was showing then (None unknown). ``reversed_plug``-like detail belongs to ``conditions``.
+    """One reading as taken.
+
+    ``bound`` is "=" for a value, ">" for over range or at least, "<" for at most, "~" for "about".
+    ``instrument`` is a catalogue id, "" when unknown. ``showing`` says whether the fault was
+    showing then (None unknown). ``reversed_plug``-like detail belongs to ``conditions``.
     """
 
     id: str

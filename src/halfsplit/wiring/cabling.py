@@ -18,8 +18,20 @@ def cable_constants(core: Core, run: Run) -> tuple[float, float]:
     """(ohm, henry) of one core over the run's length, at the run's temperature."""
     metal: conductors.Metal = "aluminium" if core.metal == "aluminium" else "copper"
     metres = run.length.value
-    ohms = conductors.ohm_per_m(core.mm2, metal, run.temperature_c) * metres
+    gauge = gauge_of(core.mm2)
+    if gauge is None:
+        ohms = conductors.ohm_per_m(core.mm2, metal, run.temperature_c) * metres
+    else:
+        ohms = conductors.ohm_per_m_awg(gauge, metal, run.temperature_c) * metres
     return ohms, conductors.reactance_per_m(50.0) / (2 * math.pi * 50.0) * metres
+
+
+def gauge_of(mm2: float) -> int | None:
+    """The gauge number whose area this is within half a per cent; None for a metric size."""
+    for gauge in range(18, -4, -1):
+        if abs(conductors.awg_area(gauge) / mm2 - 1) < 0.005:
+            return gauge
+    return None
 
 
 def build_of(run: Run) -> cables.Build:

@@ -17,8 +17,8 @@ class Conditions:
     device). ``positions``: (switch name, position). ``unplugged``/``plugged``: load names, or
     "all" in ``unplugged`` for everything on the circuits under test. ``links``: pairs of
     terminals (node names) joined by a temporary link. ``lifted``: ids of joints parted.
-    ``added``: temporary loads (point, kind, watts), such as a test lamp left in. ``dead`` marks a test made isolated:
-    0 Hz, the instrument is the source.
+    ``added``: temporary loads (point, kind, watts), such as a test lamp left in. ``dead`` marks a
+    test made isolated: 0 Hz, the instrument is the source.
     ``time`` is free words ("after rain", "warm") that select warm leakages.
     """
 

@@ -357,6 +357,7 @@ def _stamp_load(
             load.connected,
             circuit.name,
             load.mentioned,
+            load.warm_leak_ohms,
         )
     )
 

@@ -39,6 +39,11 @@ def lower(plan: Plan, conditions: Conditions) -> Lowered:
     for k, (a, b) in enumerate(conditions.links):
         branches.append(Branch(f"link {k}", a, b, LINK_OHMS))
     shunts = [Shunt(c.id, c.a, c.b, c.siemens, 0.0 if dead else c.farads) for c in plan.couplings]
+    shunts += [
+        Shunt(f"warm {x.id}", x.a, x.frame, 1 / x.warm_ohms)
+        for x in plan.loads
+        if conditions.warm and x.warm_ohms and x.frame
+    ]
     loads = tuple(load for load in plan.loads if _drawing(load, conditions))
     loads += tuple(_added(plan, *added) for added in conditions.added)
     omega = 0.0 if dead else 2 * math.pi * plan.hertz
@@ -75,6 +80,8 @@ def _stands_open(plan: Plan, element: Element, conditions: Conditions) -> bool:
         return False
     control = element.control
     if control.startswith("plug "):
+        if _switched_off(plan, element, conditions):
+            return True
         return not _connected(plan, control[5:], element.closed, conditions)
     if element.kind == "switch":
         for name, position in conditions.positions:
@@ -91,6 +98,21 @@ def _stands_open(plan: Plan, element: Element, conditions: Conditions) -> bool:
 def _at_board(plan: Plan, element: Element) -> bool:
     """Whether a pole belongs to a board, which is isolated for a dead test, not to a point."""
     return any(spot.name == element.at[0] and spot.kind == "board" for spot in plan.spots)
+
+
+def _switched_off(plan: Plan, flex: Element, conditions: Conditions) -> bool:
+    """Whether a flex's line core ends at an appliance's own switch that stands off.
+
+    A mains filter sits before the switch, so what has one stays on the line.
+    """
+    filtered = {c.owner for c in plan.couplings if c.kind == "filter"}
+    return any(
+        flex.b == load.a
+        and not load.on
+        and load.id not in filtered
+        and load.id not in conditions.plugged
+        for load in plan.loads
+    )
 
 
 def _connected(plan: Plan, load: str, connected: bool, conditions: Conditions) -> bool:

@@ -80,6 +80,7 @@ class LoadPort:
     connected: bool
     circuit: str
     mentioned: bool = True
+    warm_ohms: float = 0.0  # from its line end to its frame once it is warm; 0 none
 
 
 @dataclass(frozen=True, slots=True)
