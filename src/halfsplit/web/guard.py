@@ -150,6 +150,11 @@ class Guard:
 
         async def dressed(message: MutableMapping[str, Any]) -> None:
             nonlocal started
+            if seen > LARGEST:  # whatever was made of it, the answer is that it was too much
+                if not started:
+                    started = True
+                    await _refuse(scope, send, 413, _TOO_MUCH)
+                return
             if message["type"] == "http.response.start":
                 started = True
                 present = {name for name, _ in message["headers"]}
