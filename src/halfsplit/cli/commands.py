@@ -24,50 +24,50 @@ WRONG = 2
 
 def diagnose(file: str, as_json: bool) -> None:
     """The ``diagnose`` command."""
-    with _failures(as_json):
-        job, warnings = _job(file)
+    with failures(as_json):
+        job, warnings = job_of(file)
         with show.progress("weighing every fault"):
             answer = service.ask(job, warnings)
     if as_json:
-        _print_json(service.as_object(answer))
+        print_json(service.as_object(answer))
     else:
         show.answer(answer)
 
 
 def predict(file: str, as_json: bool, fault: str, severity: str, faults: bool) -> None:
     """The ``predict`` command."""
-    with _failures(as_json):
-        job, _ = _job(file)
+    with failures(as_json):
+        job, _ = job_of(file)
         if faults:
             listed = service.fault_list(job)
             if as_json:
-                _print_json(service.fault_list_object(listed))
+                print_json(service.fault_list_object(listed))
             else:
                 show.faults(listed)
             return
         with show.progress("solving"):
             found = service.predict(job, fault, severity)
     if as_json:
-        _print_json(service.prediction_object(found))
+        print_json(service.prediction_object(found))
     else:
         show.prediction(found)
 
 
 def validate(file: str, as_json: bool) -> None:
     """The ``validate`` command."""
-    with _failures(as_json):
-        given, name = _given(file)
+    with failures(as_json):
+        given, name = given_of(file)
         job, warnings = service.read(given, name)
         found = service.understand(job, warnings, given)
     if as_json:
-        _print_json(service.understood_object(found))
+        print_json(service.understood_object(found))
     else:
         show.understood(found)
 
 
 def demo(name: str, listing: bool, form: bool, as_json: bool) -> None:
     """The ``demo`` command."""
-    with _failures(as_json):
+    with failures(as_json):
         every = service.demos()
         if listing:
             show.demo_list(every)
@@ -80,7 +80,7 @@ def demo(name: str, listing: bool, form: bool, as_json: bool) -> None:
         with show.progress("weighing every fault"):
             answer = service.ask(job, warnings)
     if as_json:
-        _print_json(service.as_object(answer))
+        print_json(service.as_object(answer))
     else:
         show.demo(chosen, answer, every)
 
@@ -90,11 +90,12 @@ def forms() -> None:
     show.paged(service.form_guide())
 
 
-def _job(file: str) -> tuple[Job, tuple[Problem, ...]]:
-    return service.read(*_given(file))
+def job_of(file: str) -> tuple[Job, tuple[Problem, ...]]:
+    """The job of a file or standard input, with its warnings. Raises: BadInput."""
+    return service.read(*given_of(file))
 
 
-def _given(file: str) -> tuple[bytes, str]:
+def given_of(file: str) -> tuple[bytes, str]:
     """What a file or standard input holds, and its name for messages."""
     name = "standard input" if file == "-" else Path(file).name
     try:
@@ -123,13 +124,13 @@ def _unreadable(file: str, read: str) -> BadInput:
 
 
 @contextmanager
-def _failures(as_json: bool) -> Iterator[None]:
+def failures(as_json: bool) -> Iterator[None]:
     """Turn every failure of ours into sentences on standard error and exit status 2."""
     try:
         yield
     except BadInput as error:
         if as_json:
-            _print_json(service.problems_object(error.problems))
+            print_json(service.problems_object(error.problems))
         _stop(str(error))
     except HalfsplitError as error:
         _stop(str(error))
@@ -140,5 +141,6 @@ def _stop(message: str) -> NoReturn:
     raise typer.Exit(WRONG)
 
 
-def _print_json(found: Any) -> None:
+def print_json(found: Any) -> None:
+    """One object on standard output."""
     print(json.dumps(found, ensure_ascii=False, indent=2, allow_nan=False))

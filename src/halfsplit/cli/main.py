@@ -68,6 +68,43 @@ def demo(
 
 
 @app.command()
+def prove(
+    file: File,
+    as_json: AsJson = False,
+    steps: Annotated[bool, typer.Option("--steps", help="How to make each test, step by step")] = (
+        False
+    ),
+) -> None:
+    """Which tests a mend needs, what each should read, and whether it may be energised."""
+    from halfsplit.cli import prove as command
+
+    command.prove(file, as_json, steps)
+
+
+@app.command()
+def report(
+    file: File,
+    output: Annotated[str, typer.Option("-o", "--output", help="A .pdf, .html or .txt file")] = "",
+    paper: Annotated[str, typer.Option(help="a4 or letter; the region's own when left out")] = "",
+) -> None:
+    """The record to hand over: for the customer, and for the next electrician."""
+    from halfsplit.cli import report as command
+
+    command.report(file, output, paper)
+
+
+@app.command()
+def verify(
+    file: File,
+    seal: Annotated[str, typer.Argument(metavar="[SEAL]", help="As printed on the record")] = "",
+) -> None:
+    """Whether a written form, or a kept job's history, was changed since its record was made."""
+    from halfsplit.cli import report as command
+
+    command.verify(file, seal)
+
+
+@app.command()
 def forms() -> None:
     """How to write a form: every key, with examples."""
     from halfsplit.cli import commands

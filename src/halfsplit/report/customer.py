@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from halfsplit.form.job import Job
 from halfsplit.proving.result import Proof
 from halfsplit.report.document import Block, Heading, Notice, Para, Points
+from halfsplit.report.found import Found
 from halfsplit.tables.procedure import unsatisfactory
-
-if TYPE_CHECKING:
-    from halfsplit.report.record import Found
 
 MOST = 5  # items of a list on the one page
 LONGEST = 220  # characters of one item there

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from html import escape
+from importlib.resources import files
 
 from halfsplit.report.document import (
     Block,
@@ -30,6 +31,18 @@ def page(document: Document) -> str:
     return (
         f'<article class="record" lang="{escape(document.language)}">\n'
         f"<h1>{_text(document.title)}</h1>\n{body}\n{foot}\n</article>\n"
+    )
+
+
+def whole_page(document: Document) -> str:
+    """The document as a page of its own, with its style in it; it fetches nothing."""
+    style = files("halfsplit.report").joinpath("record.css").read_text("utf-8")
+    return (
+        f'<!doctype html>\n<html lang="{escape(document.language)}">\n<head>\n'
+        '<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(document.title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
+        f"{page(document)}</body>\n</html>\n"
     )
 
 

@@ -7,7 +7,6 @@ this project's own. It is a fault-finding record and says so: no statutory certi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from halfsplit.form.after import LeftSafe, Seen
 from halfsplit.form.job import Job
@@ -17,7 +16,6 @@ from halfsplit.report.customer import customer_part
 from halfsplit.report.document import (
     Block,
     Document,
-    Drawing,
     Facts,
     Grid,
     Heading,
@@ -27,6 +25,7 @@ from halfsplit.report.document import (
     Para,
     Points,
 )
+from halfsplit.report.found import NO_HISTORY, Found, History, Line
 from halfsplit.tables.procedure import VERIFICATION_SOURCE
 from halfsplit.tables.sources import source
 
@@ -56,62 +55,7 @@ CODE_WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One reading before the mend in words; ``predicted`` by the cause found, ``fits`` or not."""
-
-    place: str
-    what: str
-    shown: str
-    instrument: str
-    conditions: str
-    predicted: str
-    fits: str
-
-
-@dataclass(frozen=True, slots=True)
-class Suspect:
-    """A cause that was considered: its chance in words, what it is, what speaks against it."""
-
-    chance: str
-    says: str
-    against: str
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What the finding came to, in words. ``wrong`` is what was wrong, for the customer too."""
-
-    wrong: tuple[str, ...] = ()
-    first: str = ""
-    lines: tuple[Line, ...] = ()
-    suspects: tuple[Suspect, ...] = ()
-    others: str = ""
-    why: tuple[str, ...] = ()
-    dangers: tuple[str, ...] = ()
-    drawings: tuple[Drawing, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """One event of the history in words."""
-
-    when: str
-    who: str
-    what: str
-
-
-@dataclass(frozen=True, slots=True)
-class History:
-    """How the record came about. ``seal`` is the last event's; ``broken`` where the chain fails."""
-
-    seal: str = ""
-    moments: tuple[Moment, ...] = ()
-    broken: tuple[str, ...] = ()
-    made: str = ""
-
-
-def record(job: Job, proof: Proof, found: Found, history: History = History()) -> Document:
+def record(job: Job, proof: Proof, found: Found, history: History = NO_HISTORY) -> Document:
     """The whole record as a document."""
     blocks: list[Block] = [*customer_part(job, proof, found)]
     blocks += [PageBreak(), Heading("For the next electrician", 1)]

@@ -11,8 +11,8 @@ from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import fill
 from halfsplit.form import Job
 from halfsplit.form.after import Mended
+from halfsplit.report.found import Suspect
 from halfsplit.report.readings import shown_words, told
-from halfsplit.report.record import Suspect
 from halfsplit.service.told import in_hundred
 
 MOST_CONSIDERED = 5

@@ -8,9 +8,13 @@ from typing import Any
 
 from halfsplit.form import Job
 from halfsplit.form.after import Tested
-from halfsplit.proving import Proof, Verdict, prove
-from halfsplit.proving.judge import shown
+from halfsplit.proving import Proof, Verdict, Wanted, prove
+from halfsplit.proving.judge import shown, unit_words
 from halfsplit.report.record import OUTCOME_WORDS
+
+__all__ = [
+    "Proof", "Verdict", "outcome_words", "proof_object", "prove_job", "results_of", "should_read",
+]  # fmt: skip
 
 PROOF_VERSION = "1"
 
@@ -26,6 +30,19 @@ def prove_job(job: Job) -> Proof:
 def outcome_words(verdict: Verdict) -> str:
     """A verdict's outcome as people say it."""
     return OUTCOME_WORDS[verdict.outcome]
+
+
+def should_read(wanted: Wanted) -> str:
+    """What a test should read and what it is held against, in a few words."""
+    parts = []
+    expected = wanted.expected
+    if expected is not None and wanted.test != "insulation":
+        low, high = unit_words(wanted, expected.low), unit_words(wanted, expected.high)
+        parts.append(f"should read {unit_words(wanted, expected.value)} ({low} to {high})")
+    if wanted.limit is not None and wanted.limit.words not in parts:
+        computed = wanted.limit.most == (expected.high if expected else None)
+        parts += [] if computed else [wanted.limit.words]
+    return "; ".join([*parts, wanted.note] if wanted.note else parts)
 
 
 def results_of(verdict: Verdict) -> str:

@@ -23,12 +23,13 @@ from halfsplit.proving import Proof, prove
 from halfsplit.proving.judge import shown
 from halfsplit.report import pdf as paper_
 from halfsplit.report.document import Document
+from halfsplit.report.found import Found, History, Line, Moment
 from halfsplit.report.ladder import ladders, note_of
-from halfsplit.report.page import page
+from halfsplit.report.page import page, whole_page
 from halfsplit.report.plain import plain
 from halfsplit.report.rails import drawing
 from halfsplit.report.reasons import reasons
-from halfsplit.report.record import Found, History, Line, Moment, record
+from halfsplit.report.record import record
 from halfsplit.service.answer import effects_of, in_typed_order
 from halfsplit.service.considered import borne_out, considered
 from halfsplit.service.jobs import event_words
@@ -53,6 +54,10 @@ class Record:
     def page(self) -> str:
         """The record as a fragment of a page."""
         return page(self.document)
+
+    def whole_page(self) -> str:
+        """The record as a page of its own."""
+        return whole_page(self.document)
 
     def pdf(self, paper: str = "") -> bytes:
         """The record on paper: "a4", "us-letter", or the region's own. Raises: CannotPrint."""

@@ -1,0 +1,66 @@
+"""What a record tells of: the finding in words, and how the record came about."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.report.document import Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One reading before the mend in words; ``predicted`` by the cause found, ``fits`` or not."""
+
+    place: str
+    what: str
+    shown: str
+    instrument: str
+    conditions: str
+    predicted: str
+    fits: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A cause that was considered: its chance in words, what it is, what speaks against it."""
+
+    chance: str
+    says: str
+    against: str
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What the finding came to, in words. ``wrong`` is what was wrong, for the customer too."""
+
+    wrong: tuple[str, ...] = ()
+    first: str = ""
+    lines: tuple[Line, ...] = ()
+    suspects: tuple[Suspect, ...] = ()
+    others: str = ""
+    why: tuple[str, ...] = ()
+    dangers: tuple[str, ...] = ()
+    drawings: tuple[Drawing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One event of the history in words."""
+
+    when: str
+    who: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """How the record came about. ``seal`` is the last event's; ``broken`` where the chain fails."""
+
+    seal: str = ""
+    moments: tuple[Moment, ...] = ()
+    broken: tuple[str, ...] = ()
+    made: str = ""
+
+
+NO_HISTORY = History()
+"""A record that tells nothing of how it came about."""
