@@ -225,7 +225,11 @@ def _suspects(
     at: dict[int, int],
 ) -> tuple[Suspect, ...]:
     installation, plan = prepared.installation, prepared.plan
-    dead = survey(prepared, [effects[k] for k in chosen], Conditions(dead=True, unplugged=("all",)))
+    circuits = installation.circuits
+    # Isolated at the main switch with every way closed, so that a lead from the bars reaches all.
+    ways = tuple(w.name for w in plan.ways if w.circuit or len(w.covers) < len(circuits))
+    apart = Conditions(dead=True, unplugged=("all",), on=ways)
+    dead = survey(prepared, [effects[k] for k in chosen], apart)
     features = signatures(live, plan.volts)[[at[k] for k in chosen]]
     gap = distances(owner, features, wandering(dead))
     count = max(owner) + 1

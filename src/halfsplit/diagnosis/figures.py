@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.nuisance import sensitivities
-from halfsplit.diagnosis.predict import LOG_SCALE, Question, figure, ramp_figure
+from halfsplit.diagnosis.predict import LOG_SCALE, Question, figure, ramp_figure, signs_of
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import misread, show
 from halfsplit.instruments.instrument import Instrument
@@ -164,10 +164,13 @@ class Predictor:
             unit = np.conj(v) / np.maximum(np.abs(v), 1e-12)
             return np.real(unit[:, None] * slope)
         if kind == "amps":
-            at_all = [answer.at[p] for p in q.ports]
-            total = answer.f[:, at_all].sum(axis=1)
+            signed = list(zip(q.ports, signs_of(q.reading), strict=True))
+            total = sum(
+                (sign * answer.f[:, answer.at[p]] for p, sign in signed),
+                np.zeros(K, dtype=np.complex128),
+            )
             slope = sum(
-                (sensitivities(pulls, answer, p) for p in q.ports),
+                (sign * sensitivities(pulls, answer, p) for p, sign in signed),
                 np.zeros((K, E), dtype=np.complex128),
             )
             unit = np.conj(total) / np.maximum(np.abs(total), 1e-12)

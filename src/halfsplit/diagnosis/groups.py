@@ -48,11 +48,12 @@ def wandering(dead: Survey) -> Real:
     """(K, s) dead resistances from the board's bars to each terminal, in what a check resolves."""
     home: dict[str, int] = {}
     for k, terminal in enumerate(dead.terminals):
-        home.setdefault(terminal.conductor, k)
+        if terminal.place != "origin":  # the main switch parts it from the rest in a dead test
+            home.setdefault(terminal.conductor, k)
     columns = []
     for k, terminal in enumerate(dead.terminals):
-        start = home[terminal.conductor]
-        if k == start or terminal.frame:
+        start = home.get(terminal.conductor, k)
+        if k == start or terminal.frame or terminal.place == "origin":
             continue
         z = dead.Z[:, k, k] + dead.Z[:, start, start] - 2 * dead.Z[:, k, start]
         # Equal steps of this scale are equally easy to tell apart: fine near zero, ratios above.

@@ -60,7 +60,7 @@ class Question:
 def ports_of(reading: Reading, plan: Plan) -> tuple[tuple[Functional, ...], LoadPort | None]:
     """The functionals a reading needs, and the load it is about."""
     if reading.kind == "amps":
-        return tuple(I(element) for element in reading.conductors), None
+        return tuple(I(element.removeprefix("-")) for element in reading.conductors), None
     if reading.kind == "lamps":
         line, neutral, earth = _trio(reading, plan)
         return (V(line, earth), V(neutral, earth)), None
@@ -75,6 +75,11 @@ def ports_of(reading: Reading, plan: Plan) -> tuple[tuple[Functional, ...], Load
     if reading.kind in ("trips", "ramp", "sense"):
         return (), None
     return (V(reading.a, reading.b),), None
+
+
+def signs_of(reading: Reading) -> tuple[float, ...]:
+    """+1 for each conductor a clamp holds, -1 for one that runs the other way ("-" before it)."""
+    return tuple(-1.0 if element.startswith("-") else 1.0 for element in reading.conductors)
 
 
 def _load_of(reading: Reading, plan: Plan) -> LoadPort | None:
@@ -156,8 +161,11 @@ def figure(
         bias, _ = show.loop_bias(instrument, through)
         return show.shown_loop(answers.f[:, at], z, instrument, bias)
     if reading.kind == "amps":
-        at_all = [answers.at[p] for p in question.ports if p in answers.at]
-        return np.abs(answers.f[:, at_all].sum(axis=1)), sure
+        total = np.zeros(count, dtype=np.complex128)
+        for port, sign in zip(question.ports, signs_of(reading), strict=True):
+            if port in answers.at:
+                total += sign * answers.f[:, answers.at[port]]
+        return np.abs(total), sure
     raise ValueError(f"{reading.kind} has no figure")
 
 

@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from halfsplit.errors import NotInTable
@@ -265,7 +266,11 @@ _CAP = 20.0
 
 def meanings(texts: Iterable[str]) -> tuple[History, ...]:
     """The history rows that free words name, each once, in table order."""
-    said = tuple(text.lower() for text in texts)
+    return _named(tuple(text.lower() for text in texts))
+
+
+@lru_cache(maxsize=1024)
+def _named(said: tuple[str, ...]) -> tuple[History, ...]:
     return tuple(row for row in HISTORY if any(row.said_in(text) for text in said))
 
 
