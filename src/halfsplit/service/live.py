@@ -32,6 +32,7 @@ from halfsplit.report.reasons import reasons
 from halfsplit.service.answer import Answer, effects_of, in_typed_order
 from halfsplit.service.jobs import Kept, Standing, understand_record
 from halfsplit.service.told import Telling, in_hundred, telling
+from halfsplit.service.words import letter_of
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
@@ -303,7 +304,22 @@ def check_entry(worked: Worked, proposal: Proposal) -> dict[str, Any] | None:
         return None
     shaped = replace(reading, id="r1", value=1.0 if reading.value is None else reading.value)
     data = reading_data(worked.job.installation, 1, shaped)
+    if reading.kind in SEEN_KINDS:
+        data["seen"] = ""
     return {key: _emptied(value, key) for key, value in data.items()}
+
+
+SEEN_KINDS = ("lamps", "glow", "works", "trips", "touch", "sense", "proved dead")
+
+
+def seen_words(seen: str, region: str) -> str:
+    """An outcome that is seen, in words: a plug tester's pattern names its lit lamps."""
+    if len(seen) != 3 or set(seen) - set("01?"):
+        return seen
+    keys = ("L", "N"), ("L", "E"), ("N", "E")
+    pairs = [f"{letter_of(a, region)}–{letter_of(b, region)}" for a, b in keys]
+    lit = [pair for pair, mark in zip(pairs, seen, strict=True) if mark == "1"]
+    return f"{' and '.join(lit)} lit" if lit else "all dark"
 
 
 def _emptied(value: Any, key: str) -> Any:

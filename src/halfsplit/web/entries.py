@@ -180,7 +180,10 @@ def _from_template(form: Mapping[str, Any]) -> dict[str, Any]:
         raise BadInput([Problem("check", str(form["template"]), "a check as the page offered it")])
     shown = "over range" if form.get("over") else str(form.get("shown", "")).strip()
     if "seen" in entry:
-        return {**entry, "seen": str(form.get("saw") or shown)}
+        saw = str(form.get("saw") or shown)
+        if not saw:
+            raise BadInput([Problem("what was seen", "", "one of the outcomes offered")])
+        return {**entry, "seen": saw}
     if not shown:
         raise BadInput([Problem("what it showed", "", "a number, or over range")])
     unit = {"ohms": "Ω", "megohms": "MΩ", "loop": "Ω", "volts": "V", "amps": "A", "ramp": "mA"}

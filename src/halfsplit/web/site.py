@@ -16,6 +16,7 @@ from starlette.datastructures import FormData
 
 from halfsplit.errors import BadInput
 from halfsplit.service.jobs import Card, Records
+from halfsplit.service.live import seen_words
 from halfsplit.service.words import REGION_NAMES, letter_of, trade_words
 from halfsplit.web.guard import Pairing, Sharing
 
@@ -55,6 +56,7 @@ def environment() -> Environment:
     )  # fmt: skip
     env.globals["new_key"] = lambda: secrets.token_hex(8)
     env.globals["letter"] = letter_of
+    env.globals["seen_words"] = seen_words
     env.filters["q"] = lambda text: quote(str(text), safe="")
     env.filters["moment"] = moment
     return env

@@ -1,0 +1,151 @@
+"""Calls made up from the OpenAPI document: nothing may answer with a failure of the program.
+
+By hand: ``python -m tests.web.fuzz 10000 [seed]``.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from fastapi.testclient import TestClient
+
+from tests.web.desk import BOAT_SHED, READINGS, desk, open_form
+
+ODD = (
+    "", " ", "0", "-1", "1e309", "NaN", "null", "<script>", "'\"--;", "../../etc", "L-N", "230 V",
+    "Tool bench", "Sail loft", "Moon", "ring", "run", "lighting", "B16", "uk", "na", "é漢字🙂",
+    "x" * 300, "\x00", "\ud7ff", "over range", "main switch", "east wall", "multimeter",
+    "test lamp", "Radio desk.L:front", "Radio desk.E:front", "earth", "nothing wrong",
+)  # fmt: skip
+ENTRIES: tuple[dict[str, Any], ...] = (
+    {"at": "Sail loft", "L-N": "230 V"}, {"at": "Sail loft", "works": "no"}, {"at": 5},
+    {"at": "Tool bench", "dead": {"L-E": "0.3 ohm"}}, {"circuit": "east wall", "trips": "at once"},
+    {"at": "Radio desk", "L-N": "230 V", "with": {"off": ["main switch"]}}, {"readings": []},
+    {"from": "Tool bench N", "to": "Slip winch N", "reads": "3 V"}, {}, {"at": ["a", {"b": None}]},
+    {"kind": "volts", "a": "x", "b": "y", "value": "1"}, {"at": "Sail loft", "L-N": None},
+)  # fmt: skip
+WIRINGS: tuple[dict[str, Any], ...] = (
+    {}, {"circuits": {}}, {"circuits": {"a": {"run": ["b", "c"]}}}, {"circuits": [1]},
+    {"circuits": {"a": {"ring": ["1 m", "b", "2 m"]}}, "supply": "TT"}, {"title": None},
+    {"circuits": {"a": {"lighting": [{"b": {"switched by": ["c", "d"]}}]}}}, {"region": 7},
+    {"circuits": {"a": {"points": 99999}}}, {"circuits": {"a": {"run": {"b": {"c": {}}}}}},
+)  # fmt: skip
+
+
+class Maker:
+    """Makes calls; repeatable for a seed."""
+
+    def __init__(self, document: dict[str, Any], job: str, seed: int) -> None:
+        self.document, self.job, self.pick = document, job, random.Random(seed)
+        self.calls = [
+            (path, method, what)
+            for path, methods in document["paths"].items()
+            for method, what in methods.items()
+        ]
+
+    def value(self, schema: dict[str, Any], name: str = "", depth: int = 0) -> Any:
+        """A value of a schema, or now and then of none."""
+        pick = self.pick
+        if pick.random() < 0.06:
+            return pick.choice([None, 3, -1.5, True, [], {}, [[]], "x", {"a": {"b": [1]}}])
+        if "$ref" in schema:
+            schema = self.document["components"]["schemas"][schema["$ref"].rpartition("/")[2]]
+        if "anyOf" in schema:
+            return self.value(pick.choice(schema["anyOf"]), name, depth + 1)
+        if name == "written":
+            return pick.choice(ENTRIES)
+        if name == "wiring":
+            return pick.choice(WIRINGS)
+        if name == "form" and pick.random() < 0.5:
+            return pick.choice([BOAT_SHED, BOAT_SHED + READINGS, "circuits: 3", "{", "- a"])
+        kind = schema.get("type")
+        if kind == "object":
+            return self._mapping(schema, depth)
+        if kind == "array":
+            count = pick.choice([0, 1, 2, 3])
+            return [self.value(schema.get("items", {}), "", depth + 1) for _ in range(count)]
+        if kind == "integer":
+            return pick.choice([0, 1, 3, 8, 40, 41, -5, 10**30])
+        if kind == "number":
+            return pick.choice([0.0, -1.0, 1e308])
+        if kind == "boolean":
+            return pick.choice([True, False])
+        return pick.choice(ODD)
+
+    def _mapping(self, schema: dict[str, Any], depth: int) -> dict[str, Any]:
+        made = {}
+        for key, inner in schema.get("properties", {}).items():
+            if key in schema.get("required", ()) or self.pick.random() < 0.6:
+                made[key] = self.value(inner, key, depth + 1)
+        more = schema.get("additionalProperties")
+        if isinstance(more, dict) and depth < 4:
+            for _ in range(self.pick.choice([0, 1, 2])):
+                made[self.pick.choice(ODD)] = self.value(more, "", depth + 1)
+        if self.pick.random() < 0.04:
+            made["surprise"] = 1
+        return made
+
+    def call(self, client: TestClient) -> tuple[str, int, str]:
+        """One call: what it was, its status, its text."""
+        path, method, what = self.pick.choice(self.calls)
+        query: dict[str, str] = {}
+        headers: dict[str, str] = {}
+        for item in what.get("parameters", ()):
+            given = str(self.value(item["schema"], item["name"]))
+            if item["in"] == "path":
+                usual = self.job if item["name"] == "job" else f"r{self.pick.randrange(6)}"
+                chosen = usual if self.pick.random() < 0.9 else given or "x"
+                path = path.replace("{" + item["name"] + "}", quote(chosen, safe=""))
+            elif item["in"] == "query" and self.pick.random() < 0.5:
+                query[item["name"]] = given
+            elif item["in"] == "header" and self.pick.random() < 0.3:
+                headers[item["name"]] = given.encode("ascii", "ignore").decode().strip("\x00")
+        content = None
+        body = what.get("requestBody")
+        if body is not None:
+            made = self.value(body["content"]["application/json"]["schema"])
+            content = json.dumps(made).encode()
+            if self.pick.random() < 0.03:
+                content = content[: self.pick.randrange(len(content) + 1)]
+            headers["content-type"] = "application/json"
+        answer = client.request(
+            method.upper(), path, params=query, headers=headers, content=content
+        )
+        shown = f"{method.upper()} {path} {query} {(content or b'')[:300]!r}"
+        return shown, answer.status_code, answer.text
+
+
+def run(path: Path, count: int, seed: int) -> tuple[Counter[int], list[str]]:
+    """(answers by status, calls that made the program fail or answer without a sentence)."""
+    found: Counter[int] = Counter()
+    bad = []
+    with desk(path) as (client, _):
+        plain = TestClient(client.app, base_url="http://127.0.0.1", raise_server_exceptions=False)
+        document = plain.get("/api/openapi.json").json()
+        maker = Maker(document, open_form(plain), seed)
+        for number in range(count):
+            if number % 150 == 149:  # a job does not grow without end
+                maker.job = open_form(plain)
+            shown, status, text = maker.call(plain)
+            found[status] += 1
+            if status >= 500:
+                bad.append(f"{status} {shown}")
+            elif status >= 400 and not json.loads(text).get("problems"):
+                bad.append(f"{status} without a sentence: {shown}")
+    return found, bad
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as folder:
+        asked = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
+        answers, wrong = run(Path(folder), asked, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
+    print(dict(sorted(answers.items())))
+    print("\n".join(wrong[:20]) or "no failure")
+    sys.exit(bool(wrong))
