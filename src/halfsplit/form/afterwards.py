@@ -60,7 +60,7 @@ def read_after(cursor: Cursor, site: Site, fields: dict[str, Node]) -> After:
     )
     left = _left(cursor, fields["left safe"]) if "left safe" in fields else None
     seen = tuple(_each(cursor, fields.get("seen"), _Found(cursor, site).read))
-    open_items = cursor.words(fields["open items"]) if "open items" in fields else ()
+    open_items = _listed(cursor, fields["open items"]) if "open items" in fields else ()
     return After(
         _numbered(cursor, mends, "m", fields.get("mend")),
         _numbered(cursor, tests, "t", fields.get("tests after")),
@@ -102,6 +102,13 @@ def _numbered(cursor: Cursor, items: tuple[Any, ...], letter: str, node: Node | 
     if twice is not None and node is not None:
         cursor.note(replace(node, line=twice.line or node.line), "each id once", twice.id, key="id")
     return found
+
+
+def _listed(cursor: Cursor, node: Node) -> tuple[str, ...]:
+    """The items of a list as they stand; a single text is parted at its commas."""
+    if node.kind == "list":
+        return tuple(" ".join(item.text.split()) for item in cursor.texts(node))
+    return cursor.words(node)
 
 
 def _text(fields: dict[str, Node], key: str) -> str:
@@ -234,7 +241,7 @@ def _left(cursor: Cursor, node: Node) -> LeftSafe | None:
         return None
 
     def listed(key: str) -> tuple[str, ...]:
-        return cursor.words(fields[key]) if key in fields else ()
+        return _listed(cursor, fields[key]) if key in fields else ()
 
     return LeftSafe(
         _text(fields, "why"), listed("isolated"), _text(fields, "locked"),

@@ -15,7 +15,7 @@ from halfsplit.proving.derived import drops
 from halfsplit.proving.disturbed import disturbed_by
 from halfsplit.proving.disturbed import words as disturbed_words
 from halfsplit.proving.drafts import NUMBERS, stage_of
-from halfsplit.proving.judge import judged, shown
+from halfsplit.proving.judge import judged, shown, unit_words
 from halfsplit.proving.result import GOOD, Limit, Proof, Standing, Verdict, Wanted
 from halfsplit.proving.rules import NONE_HELD, Rules, rules_for
 from halfsplit.proving.sites import Sites
@@ -194,7 +194,7 @@ class _Desk:
             apart = r1 is not None and rn is not None and abs(r1 - rn) > limit.most + 1e-9
             if item.test == "ring ends" and item.port in ("L", "N") and apart and verdict.good:
                 gap = abs((r1 or 0.0) - (rn or 0.0))
-                why = f"{verdict.why}; r1 and rn differ by {gap:.2f} Ω ({limit.words})"
+                why = f"r1 and rn differ by {gap:.2f} Ω; {unit_words(item, limit.most)} is allowed"
                 verdict = replace(verdict, outcome="fail", why=why)
             found.append(verdict)
         return found

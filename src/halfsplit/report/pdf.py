@@ -7,6 +7,8 @@ face is Source Sans from a package, with whatever else the machine has for other
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from importlib.util import find_spec
@@ -14,12 +16,17 @@ from pathlib import Path
 from typing import Any, Literal
 
 from halfsplit.errors import HalfsplitError
-from halfsplit.report.document import Document, as_data
+from halfsplit.report.document import Document, Notice, as_data
+from halfsplit.report.glyphs import missing
 
 Paper = Literal["a4", "us-letter"]
 
 FONT_PACKAGE = "font_source_sans_pro"
 FONTS = ("Source Sans Pro", "DejaVu Sans", "Noto Sans", "Liberation Sans", "Noto Sans CJK SC")
+
+
+MOST_LISTED = 8
+LONG_WORD = re.compile(r"(?![0-9a-f]{64}\")[^\s\"\\]{40,}")
 
 
 class CannotPrint(HalfsplitError):
@@ -38,8 +45,9 @@ def pdf(document: Document, paper: Paper = "a4") -> bytes:
     """
     typst = _typesetter()
     template = files("halfsplit.report").joinpath("record.typ").read_bytes()
-    data = as_data(document) | {"fonts": list(FONTS)}
-    inputs = {"data": json.dumps(data, ensure_ascii=False), "paper": paper}
+    data = as_data(_with_boxes_told(document, typst)) | {"fonts": list(FONTS)}
+    text = LONG_WORD.sub(_breakable, json.dumps(data, ensure_ascii=False))
+    inputs = {"data": text, "paper": paper}
     try:
         made: bytes = typst.compile(
             template, format="pdf", sys_inputs=inputs, font_paths=list(font_folders())
@@ -47,6 +55,38 @@ def pdf(document: Document, paper: Paper = "a4") -> bytes:
     except typst.TypstError as error:
         raise CannotPrint(f"the record could not be typeset: {error}") from error
     return made
+
+
+def _breakable(found: re.Match[str]) -> str:
+    """A word too long for a line, with places where it may be broken."""
+    word = found[0]
+    return "\u200b".join(word[k : k + 24] for k in range(0, len(word), 24))
+
+
+def _with_boxes_told(document: Document, typst: Any) -> Document:
+    """The document, with a note where letters have no face here and come out as boxes."""
+    text = json.dumps(as_data(document), ensure_ascii=False)
+    if text.isascii():
+        return document
+    boxes = missing(text, _faces(typst))
+    if not boxes:
+        return document
+    shown = ", ".join(f"U+{ord(letter):04X}" for letter in boxes[:MOST_LISTED])
+    more = f" and {len(boxes) - MOST_LISTED} more" if len(boxes) > MOST_LISTED else ""
+    note = Notice(
+        "note",
+        f"This machine has no face for {len(boxes)} of the letters used ({shown}{more}): they are "
+        "drawn as boxes. The words stand whole in the form, and in this record as text or page. "
+        "Install a face for that script and make the record again.",
+    )
+    return replace(document, blocks=(*document.blocks, note))
+
+
+@cache
+def _faces(typst: Any) -> tuple[str, ...]:
+    """Files of every face the typesetter may use, the record's own first."""
+    known = typst.Fonts(font_paths=list(font_folders())).fonts()
+    return tuple(dict.fromkeys(str(face.path) for face in known if face.path))
 
 
 @cache

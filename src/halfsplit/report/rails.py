@@ -10,6 +10,7 @@ from halfsplit.quantity import ohms
 from halfsplit.report.document import Drawing, Rail, RailState, Rung
 from halfsplit.report.ladder import Break, Chain, Ladder, Link, ordered, rail_words
 from halfsplit.report.ladder import Rung as Step
+from halfsplit.report.readings import letter
 from halfsplit.wiring.model import Installation
 
 # Identification colours: HD 308 and IEC 60445 where three lines are brown, black and grey; North
@@ -28,13 +29,13 @@ def drawing(ladder: Ladder, inst: Installation, after: Mapping[str, Sequence[str
     words = vocabulary(inst.region)
     head = Rung(
         f"{ladder.head.place} ({words['board']}), {ladder.device}",
-        tuple(_notes(ladder.head, after)),
+        tuple(_notes(ladder.head, after, inst)),
         tuple("start" for _ in keys),
         place=True,
     )
     rows = [head]
     for chain in ladder.chains:
-        rows += _rows(chain, keys, 0, after)
+        rows += _rows(chain, keys, 0, after, inst)
     known = "" if ladder.order_known else " (order of points not known)"
     return Drawing(f"Circuit {ladder.circuit}{known}", rails, tuple(rows))
 
@@ -55,7 +56,11 @@ def _rail(key: str, inst: Installation) -> Rail:
 
 
 def _rows(
-    chain: Chain, keys: Sequence[str], depth: int, after: Mapping[str, Sequence[str]]
+    chain: Chain,
+    keys: Sequence[str],
+    depth: int,
+    after: Mapping[str, Sequence[str]],
+    inst: Installation,
 ) -> Iterator[Rung]:
     for link, step in chain.steps:
         yield _cable(link, keys, depth)
@@ -64,9 +69,9 @@ def _rows(
                        place=True, depth=depth)  # fmt: skip
             continue
         states = tuple(_state(step, key) for key in keys)
-        yield Rung(_named(step), tuple(_notes(step, after)), states, place=True, depth=depth)
+        yield Rung(_named(step), tuple(_notes(step, after, inst)), states, place=True, depth=depth)
         for spur in step.spurs:
-            yield from _rows(spur, keys, min(depth + 1, 3), after)
+            yield from _rows(spur, keys, min(depth + 1, 3), after, inst)
 
 
 def _present(keys: Sequence[str], here: set[str]) -> tuple[RailState, ...]:
@@ -102,7 +107,7 @@ def _cut_words(cut: Break) -> str:
     return f"{size} between {cut.a} and {cut.b}"
 
 
-def _notes(step: Step, after: Mapping[str, Sequence[str]]) -> Iterator[str]:
+def _notes(step: Step, after: Mapping[str, Sequence[str]], inst: Installation) -> Iterator[str]:
     if step.fitted:
         yield f"fitted: {step.fitted}"
     for cut in step.breaks:
@@ -115,8 +120,9 @@ def _notes(step: Step, after: Mapping[str, Sequence[str]]) -> Iterator[str]:
     hurts: dict[str, list[str]] = {}
     for mark in step.marks:
         if mark.hurts:
-            hurts.setdefault(mark.hurts, []).append(mark.key)
-    for words, keys in hurts.items():
-        yield f"danger before the mend: {joined(tuple(keys))} {words}"
+            name = "the case" if mark.key == "frame" else letter(mark.key, inst.region)
+            hurts.setdefault(mark.hurts, []).append(name)
+    for words, names in hurts.items():
+        yield f"danger before the mend: {joined(tuple(names))} {words}"
     for line in after.get(step.place, ()):
         yield f"after: {line}"

@@ -33,6 +33,7 @@ NOT_A_CERTIFICATE = (
     "This is a fault-finding record. It is not a statutory certificate or report, and does not "
     "take the place of one where the law or your rules ask for it."
 )
+MOST_BLOCKS = 4
 OUTCOME_WORDS: dict[Outcome, str] = {
     "pass": "passed",
     "near": "passed, close to the limit",
@@ -177,12 +178,25 @@ def _tests(proof: Proof) -> Iterator[Block]:
     if proof.retired:
         yield Heading("Results that no longer count", 3)
         yield Points(tuple(f"{t.test} {shown(t)}: taken again, {why}" for t, why in proof.retired))
-    if proof.doubts:
+    worked_out = {f"{d.title}: {d.why}" for d in proof.derived}
+    doubts = tuple(doubt for doubt in proof.doubts if doubt not in worked_out)
+    if doubts:
         yield Heading("Doubts that remain", 3)
-        yield Points(proof.doubts)
+        yield Points(doubts)
     if proof.blocks:
-        yield Notice("danger", "Not to be energised. " + "; ".join(proof.blocks) + ".")
+        yield Notice("danger", f"Not to be energised. {_blocks(proof)}")
     yield from _sources(proof)
+
+
+def _blocks(proof: Proof) -> str:
+    """Why it stays off: all reasons while they are few, else how many of which kind."""
+    if len(proof.blocks) <= MOST_BLOCKS:
+        return "; ".join(proof.blocks) + "."
+    dead = [v for v in proof.verdicts if v.wanted.stage == "dead" and not v.good]
+    missing = sum(v.outcome == "missing" for v in dead)
+    items = [b for b in proof.blocks if b.startswith("still open")]
+    parts = [*items, f"{missing} dead tests not made", f"{len(dead) - missing} dead tests not good"]
+    return "; ".join(part for part in parts if not part.startswith("0 ")) + "."
 
 
 def _test_row(verdict: Verdict) -> tuple[str, ...]:
@@ -196,8 +210,17 @@ def _test_row(verdict: Verdict) -> tuple[str, ...]:
     if verdict.margin is not None and verdict.good and verdict.margin < 1.0:
         words += f", {100 * verdict.margin:.0f} % inside"
     if verdict.outcome in ("fail", "implausible", "doubtful"):
-        words += f": {verdict.why}"
+        words += f": {_short(verdict)}"
     return item.title, results, against, words
+
+
+def _short(verdict: Verdict) -> str:
+    """Why it came out so, without what stands in the row already."""
+    why = verdict.why
+    for test in verdict.tests:
+        why = why.removeprefix(f"{shown(test)}: ").removeprefix(f"{shown(test)} ")
+    limit = verdict.wanted.limit
+    return why if limit is None else why.replace(f" ({limit.words})", "")
 
 
 def _result(verdict: Verdict) -> Iterator[str]:

@@ -37,11 +37,13 @@ def _put_right(mend: Mended, cause: Cause) -> bool:
         return mend.fault == fault.id
     detail = dict(fault.detail)
     if mend.kind == "joint":
-        return mend.place in fault.places and set(fault.conductors) <= set(mend.conductors)
+        landed = any(part.startswith(("joint ", "tail ", "pigtail ")) for part in fault.parts)
+        named = set(fault.conductors) <= set(mend.conductors)
+        return landed and named and mend.place in fault.places
     if mend.kind == "accessory":
         return fault.places == (mend.place,)
-    named = {"cable": "run", "device": "device", "load": "load"}.get(mend.kind, "")
-    return bool(named) and detail.get(named) == mend.part
+    key = {"cable": "run", "device": "device", "load": "load"}.get(mend.kind, "")
+    return bool(key) and detail.get(key) == mend.part
 
 
 def likeliest(cause: Cause) -> int:

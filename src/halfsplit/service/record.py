@@ -6,6 +6,7 @@ that the paper and the file can be held against each other; a kept job has its l
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -28,6 +29,7 @@ from halfsplit.report.ladder import ladders, note_of
 from halfsplit.report.page import page, whole_page
 from halfsplit.report.plain import plain
 from halfsplit.report.rails import drawing
+from halfsplit.report.readings import letter
 from halfsplit.report.reasons import reasons
 from halfsplit.report.record import record
 from halfsplit.service.answer import effects_of, in_typed_order
@@ -35,8 +37,10 @@ from halfsplit.service.considered import borne_out, considered
 from halfsplit.service.jobs import event_words
 from halfsplit.service.live import Worked, compared_under, holds_under
 from halfsplit.service.told import in_hundred, telling
+from halfsplit.wiring.model import Region
 
 OVER_RANGE_OHMS = 2e6
+SINGLED_OUT = 0.3  # a cause less believed than this is not told to the customer
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +121,7 @@ def verify_record(stored: bytes, seal: str) -> tuple[Problem, ...]:
 
 def _found(job: Job, proof: Proof) -> Found:
     prepared = Prepared(job.installation)
-    after = _after(proof)
+    after = _after(proof, job.region)
     if not job.readings:
         empty = ladders(job.installation, prepared.plan, (), (), (), ())
         mended = {v.wanted.circuit for v in proof.verdicts}
@@ -155,15 +159,20 @@ def _over_range(item: Compared) -> Compared:
     return item
 
 
-def _after(proof: Proof) -> dict[str, list[str]]:
+def _after(proof: Proof, region: Region) -> dict[str, list[str]]:
     """Results on the rung they were taken at."""
     found: dict[str, list[str]] = {}
     for verdict in proof.verdicts:
         for test in verdict.tests:
             if test.place and test.value is not None:
-                name = {"L+E": "R1+R2", "L+N": "R1+Rn"}.get(test.port, test.port)
+                name = {"L+E": "R1+R2", "L+N": "R1+Rn"}.get(test.port, _port(test.port, region))
                 found.setdefault(test.place, []).append(f"{test.test} {name} {shown(test)}")
     return found
+
+
+def _port(port: str, region: Region) -> str:
+    """ "L+N-E" in the region's letters."""
+    return re.sub(r"[A-Z]+\d?", lambda found: letter(found[0], region), port)
 
 
 def _wrong(
@@ -180,9 +189,11 @@ def _wrong(
     if diagnosis is None or not diagnosis.suspects:
         return ()
     first = diagnosis.suspects[0]
+    words = first.says.rstrip(".")
+    if first.probability < SINGLED_OUT:
+        return ("The readings do not single out one cause; the other part lists them.",)
     if first.members[0].fault is None:
         return ("By the readings nothing is wrong in what was described.",)
-    words = first.says.rstrip(".")
     if first.probability >= 0.9:
         return (f"{words}.",)
     return (f"Most likely ({in_hundred(first.probability)}): {words[:1].lower()}{words[1:]}.",)
