@@ -98,7 +98,7 @@ def test_a_check_becomes_a_reading(phone: Open, server: Server) -> None:
     if offer.locator("input[name=shown]").count():
         offer.locator("input[name=shown]").fill("0.4")
     outcome.click()
-    page.wait_for_function("document.getElementById('poll').dataset.seq == '6'")
+    page.locator('#poll[data-seq="6"]').wait_for(state="attached")
     entry = kept(page, server, job)[-1]["written"]
     assert entry["by"]
     assert entry.get("seen") or "0.4" in json.dumps(entry)
@@ -264,7 +264,7 @@ def test_the_keyboard_is_enough(phone: Open, server: Server) -> None:
     assert page.evaluate("document.activeElement.textContent") == "To the page"
     page.locator('li.rung[data-place="Sail loft"] details.entry summary').first.focus()
     page.keyboard.press("Enter")
-    page.wait_for_function("document.activeElement.name === 'shown'")
+    page.locator("input[name=shown]:focus").wait_for()
     page.keyboard.type("223")
     page.keyboard.press("Enter")
     page.locator('li.rung[data-place="Sail loft"] .readings', has_text="223 V").wait_for()
