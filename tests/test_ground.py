@@ -38,7 +38,7 @@ TEXT = {
 # Addresses that are names of formats or of this very machine, not of places to fetch from.
 ALLOWED_ADDRESS = re.compile(
     r"https?://(localhost|127\.0\.0\.1|192\.0\.2\.\d+|testserver|"
-    r"www\.w3\.org/|json-schema\.org/|[\w.]*example\.)"
+    r"www\.w3\.org/|json-schema\.org/|[\w.]*example\b|\{)"
 )
 ADDRESS = re.compile(r"(?:https?|ftp|file)://[^\s\"'`<>)\]}]+")
 MACHINE_PATH = re.compile(r"(?<![\w.~-])/(?:home|root|work|Users|opt|mnt|tmp|srv)/[\w.-]+")
