@@ -36,9 +36,10 @@ def main() -> None:
         raise SystemExit("chromium is not installed; run scripts/outside")
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as player:
         server = Server(Path(folder))
+        size: Any = SIZES["phone"]
         server.start()
         browser = player.chromium.launch(executable_path=browser_path, args=ARGUMENTS)
-        page = browser.new_context(viewport=SIZES["phone"], base_url=server.url).new_page()
+        page = browser.new_context(viewport=size, base_url=server.url).new_page()
         answer = page.request.post(f"{server.url}/api/jobs", data={"form": FORM})
         job = answer.json()["id"]
         page.goto(f"/jobs/{job}")

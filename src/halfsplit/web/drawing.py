@@ -49,9 +49,13 @@ class Stand:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A place (``rung`` set) or the cable down to it (``length`` set)."""
+    """A place (``place`` set) or the cable down to it (``length`` set).
+
+    ``through`` are the rails that go on beside the branches that leave here.
+    """
 
     cells: tuple[Cell, ...]
+    through: tuple[Cell, ...] = ()
     place: str = ""
     kind: str = ""
     fitted: str = ""
@@ -133,12 +137,17 @@ def _column(chain: Chain, start: Rung, pen: _Pen) -> Column:
     keys = tuple(key for key in chain.keys)
     rows: list[Row] = []
     above = start
-    for link, rung in chain.steps:
+    for number, (link, rung) in enumerate(chain.steps, start=1):
         below = start if rung.kind == "return" else rung
         rows.append(_link_row(link, above, below, keys, pen))
         if rung.kind == "return":
             break
-        rows.append(_rung_row(rung, keys, pen))
+        row = _rung_row(rung, keys, pen)
+        if number < len(chain.steps):
+            onward = {a for a, _ in chain.steps[number][0].rails}
+            halves = [_half(rung, key) if key in onward else None for key in keys]
+            row = replace(row, through=tuple(Cell(half, half) for half in halves))
+        rows.append(row)
         above = rung
     heads = tuple((key, rail_letter(key, pen.region)) for key in keys)  # type: ignore[arg-type]
     return Column(heads, tuple(rows), chain.returns)
@@ -208,7 +217,7 @@ def _rung_row(rung: Rung, keys: tuple[str, ...], pen: _Pen, first: bool = False)
     stands = tuple(_stand(rung.place, mark, pen) for mark in rung.marks)
     readings = tuple(pen.matched.get(rung.place, ()))
     return Row(
-        tuple(cells), rung.place, rung.kind, rung.fitted, stands=stands, readings=readings,
+        tuple(cells), (), rung.place, rung.kind, rung.fitted, stands=stands, readings=readings,
         breaks=tuple(break_words(b) for b in rung.breaks), faults=rung.faults,
         spurs=tuple(_column(chain, rung, pen) for chain in rung.spurs),
         pairs=pairs_of([m.key for m in rung.marks if m.key != "frame"], pen.region),
