@@ -394,7 +394,7 @@ def _named_once(circuit: Drawn, wiring: Mapping[str, Any]) -> None:
 
 
 def _pressed(circuit: Drawn, op: str, taken: set[str]) -> Drawn:
-    if not op:
+    if op in ("", "done"):
         return circuit
     what, _, at = op.partition(" ")
     places = list(circuit.places)
