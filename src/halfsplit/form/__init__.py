@@ -16,10 +16,12 @@ or ``points: 6, order unknown``. A board's name as the end of a run makes a feed
 A reading has ``at``, then pairs ``L-N: 230``, ``L-E: 0.34 ohm``, ``L-E: 0.3 MΩ at 250 V``,
 ``loop L-E: 0.45``; or ``dead``/``insulation``/``loop``/``clamp`` with pairs, ``ring ends``,
 ``ramp``; ``from``, ``to``, ``reads`` across places; or what was seen: ``works``, ``dead``, ``lit``,
-``unlit``, ``dim``, ``bright``, ``flickers``, ``glows`` (yes, no, or a list of points, circuits or
-all), ``trips``, ``tingle``, ``shock``, ``notice``, ``tester``; with ``by``, ``showing``,
-``settles``, and ``with: {off: [main switch], unplugged: all, linked: L-E at Board}``. "about",
-"over", "unknown" and "over range" are understood everywhere they make sense.
+``unlit``, ``dim``, ``bright``, ``flickers``, ``glows``, ``destroyed`` (yes, no, or a list of
+points, circuits or all), ``trips``, ``tingle``, ``shock``, ``notice``, ``tester``; with ``by``,
+``showing``, ``settles``, and ``with: {off: [main switch], unplugged: all, linked: L-E at Board,
+parted: [jumper], left in: kettle}``. Metal by itself (``other paths: {Tray: metal to earth, about
+2 kΩ}``) is named in readings like a place. "about", "over", "unknown" and "over range" are
+understood everywhere they make sense.
 """
 
 from halfsplit.form.job import Job

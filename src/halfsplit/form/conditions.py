@@ -9,7 +9,7 @@ from typing import Any
 
 from halfsplit.form.cursor import nearest
 from halfsplit.form.loads import node_with
-from halfsplit.form.terminals import SIDES, Site, split_port
+from halfsplit.form.terminals import MAINS, SIDES, Site, split_port
 from halfsplit.form.tree import Node
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.model import Circuit
@@ -75,7 +75,7 @@ def _switched(
     word = at.text.casefold()
     devices = {name.casefold(): name for name in site.devices}
     current: tuple[str, ...] = found.off if how == "off" else found.on
-    if word in ("all", "everything", "main", "mains", "main switch", "main breaker"):
+    if word in ("all", "everything", *MAINS):
         mains = tuple(b.main.name for b in site.boards.values() if not b.fed_by)
         return _with(found, how, (*current, *mains))
     if word in devices:
@@ -166,10 +166,38 @@ def _linked(site: Site, found: Conditions, at: Node, circuit: Circuit | None) ->
     return replace(found, links=tuple(links))
 
 
+def _parted(site: Site, found: Conditions, at: Node, circuit: Circuit | None) -> Conditions:
+    """Paths parted: a jumper taken off, a bond or a rod disconnected."""
+    known = {path.name.casefold(): f"path {path.name}" for path in site.installation.paths}
+    if site.installation.supply.electrode_ohms is not None:
+        known |= dict.fromkeys(("electrode", "rod", "earth rod", "ground rod"), "electrode")
+    parts = list(found.lifted)
+    for item in site.cursor.texts(at):
+        part = known.get(item.text.casefold())
+        if part is None:
+            near = nearest(item.text, known)
+            site.cursor.note(item, "one of the other paths: " + (", ".join(known) or "none stated"),
+                             None, f'did you mean "{near}"?' if near else
+                             "name it under other paths")  # fmt: skip
+        else:
+            parts.append(part)
+    return replace(found, lifted=tuple(dict.fromkeys(parts)))
+
+
+def _left_in(site: Site, found: Conditions, at: Node, circuit: Circuit | None) -> Conditions:
+    """Switched off at the appliance, which parts its line alone; the rest of its flex stays in."""
+    loads = site.loads()
+    parts = list(found.lifted)
+    for item in site.cursor.texts(at):
+        if load := site.load(item, item.text):
+            parts.append(f"flex {load} {loads[load].across[0]}")
+    return replace(found, lifted=tuple(dict.fromkeys(parts)))
+
+
 def _lifted(site: Site, found: Conditions, at: Node, circuit: Circuit | None) -> Conditions:
     joints = list(found.lifted)
     for item in site.cursor.texts(at):
-        if item.text.startswith("joint "):
+        if item.text.startswith(("joint ", "path ", "flex ")) or item.text == "electrode":
             joints.append(item.text)
             continue
         word, _, where = item.text.partition(" at ")
@@ -204,6 +232,9 @@ def _lamp_in(site: Site, found: Conditions, at: Node, circuit: Circuit | None) -
             or (place := site.place(node_with(item, item.text), parts["place"])) is None
         ):
             continue
+        if place not in site.points and place not in site.boards:
+            site.cursor.note(item, "a point or a board with line and neutral", place)
+            continue
         watts = float(parts["watts"]) if parts["watts"] else 60.0
         added.append((place, parts["kind"] if parts["watts"] else "filament", watts))
     return replace(found, added=tuple(added))
@@ -215,5 +246,7 @@ _HANDLERS: dict[str, Callable[[Site, Conditions, Node, Circuit | None], Conditio
     "plugged": _plugged,
     "linked": _linked,
     "lifted": _lifted,
+    "parted": _parted,
+    "left in": _left_in,
     "lamp in": _lamp_in,
 }

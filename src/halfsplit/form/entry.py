@@ -83,6 +83,7 @@ class Entry:
         self.found: list[Reading] = []
         self.fields: dict[str, Node] = {}
         self.at = ""
+        self.along = ""  # a run, where something was noticed along it
         self.side = ""
         self.circuit: Circuit | None = None
         self.named = False
@@ -138,11 +139,16 @@ class Entry:
         return _Value(value, bound, steady, kind, instrument)
 
     def _kind_of(self, text: str) -> str:
+        """What a number without a test's name is: by its unit, else by how it was taken."""
+        if re.search(r"(?i)\d\s*[mµk]?(?:v|volts?)$", text):
+            return "volts"
+        if re.search(r"(?i)\d\s*[mµ]?(?:a|amps?)$", text):
+            return "amps"
         if re.search(r"(?i)(M\s?(Ω|ohms?)|meg|G\s?(Ω|ohm))", text) and not re.search(
             r"mΩ|mohm", text
         ):
             return "megohms"
-        if re.search(r"(?i)(Ω|ohms?\b|\d\s?k\b|over|^o\.?l\.?$|infinit|^open)", text):
+        if re.search(r"(?i)(Ω|ohms?\b|\d\s?k\b|^over\D*$|^o\.?l\.?$|infinit|^open)", text):
             return "ohms"
         return "ohms" if self.conditions.dead else "volts"
 
@@ -169,8 +175,7 @@ class Entry:
         """The device meant: named, the circuit's, the one at the point, or the board's main."""
         if "device" in self.fields:
             node = self.fields["device"]
-            names = {name.casefold(): name for name in self.site.devices}
-            if (found := names.get(node.text.casefold())) is None:
+            if (found := self.site.device(node.text)) is None:
                 self.cursor.note(node, "a device: " + ", ".join(self.site.devices))
             return found
         if self.at in self.site.points:
@@ -180,7 +185,15 @@ class Entry:
         if self.circuit is not None:
             return self.circuit.device.name
         if self.at in self.site.boards:
-            return self.site.boards[self.at].main.name
+            main = self.site.boards[self.at].main
+            if main.kind not in ("switch", "none") or main.residual_amps:
+                return main.name
+            self.cursor.note(
+                self.node, "circuit: or device:, to say which one tripped",
+                f"a {main.name} that has nothing to trip it",
+                "a main device that trips is given by board: {main: RCD 30 mA 63 A}", "device",
+            )  # fmt: skip
+            return None
         self.cursor.note(
             self.node, "circuit: or device:, to say which one", "no device", key="device"
         )

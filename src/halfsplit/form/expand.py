@@ -84,11 +84,11 @@ class Expander(Chains):
         parts = [device] if device is not None else []
         if device is not None and device.kind == "map":
             parts = [value for key, value in device.pairs if key.casefold() in ("rating", "amps")]
-        legs, order = fields.get("legs"), fields.get("order")
+        legs, order, one = fields.get("legs"), fields.get("order"), len(self.lines) == 1
         return tuple(
             word
             for word, node, said in (
-                (UNKNOWN_LEG, legs if len(self.lines) == 1 else None, _UNKNOWN),
+                (UNKNOWN_LEG, legs if one and self.supply.live != "single" else None, _UNKNOWN),
                 (FIRST_KNOWN, order, _AFTER_FIRST),
                 (UNKNOWN_RATING, parts[0] if parts else None, _UNKNOWN),
             )

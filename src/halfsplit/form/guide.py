@@ -1,8 +1,9 @@
 # ruff: noqa: E501 (examples and sentences stand as they are printed)
-"""The guide to the written form: explained by examples, with the tables of keys generated."""
+"""The guide to the written form: explained by examples, with its tables generated."""
 
 from __future__ import annotations
 
+from halfsplit.form.appliances import APPLIANCES, Appliance
 from halfsplit.form.schema import key_tables
 
 EXAMPLES: tuple[tuple[str, str, str], ...] = (
@@ -262,6 +263,54 @@ seen:
 """,
     ),
     (
+        "What is not known, and what was noticed",
+        "Say unknown where nobody knows: the leg, the rating, the order beyond the first point, the "
+        "place of a smell. Two figures near each other are one voltage. What too much voltage "
+        "destroyed is told by load or by point; heat may be along a run.",
+        """\
+region: na
+supply: split phase 120/240 V 60 Hz, earthing not stated
+history: [neighbouring tree hit the line, panel 8 years old]
+circuits:
+  den: {legs: unknown, device: "breaker, rating unknown", order: unknown after first, run: [Desk, Window, Door], plugged in: {Desk: [TV, computer, surge protector], Door: fan}}
+  hot water: {feeds: Water heater}
+  garage: {legs: L2, run: [{length: about 30 ft, history: [underground, dug up last year]}, Garage], plugged in: {Garage: garage opener}}
+readings:
+  - {destroyed: [TV, computer, Garage]}
+  - {at: Door, of: fan, destroyed: no}
+  - {at: Desk, L-N: over 200 V, settles: no}
+  - {at: Window, glows: no}
+  - {notice: heat along Board to Garage}
+  - {at: somewhere, notice: [smell, sparks]}
+""",
+    ),
+    (
+        "Metal by itself, a parted path, an appliance switched off but left in",
+        "Metal that nobody earthed on purpose has a name of its own, which readings use like a place. "
+        "A main device that can trip is given with the board; a plain main switch cannot. Keep off "
+        "metal that tingles: isolate first, and prove it dead against an independent earth.",
+        """\
+region: uk
+supply: TT 230/240 V
+board: {main: RCD 30 mA 63 A}
+circuits:
+  bathroom: {device: B16, run: [9 m, Cabinet], plugged in: {Cabinet: washing machine}}
+  landing:
+    device: B6
+    lighting: [6 m, Landing: {switched by: [Hall switch, Top switch], more lights: [3 m, Attic]}]
+    points: {Attic: {loads: LED 5 W, history: damp}, Top switch: {access: loft}}
+other paths:
+  Shower tray: metal to earth, about 2 kΩ
+  water meter jumper: Board E to earth, about 4 ohm
+readings:
+  - {from: Shower tray, to: earth, reads: 60 V, by: multimeter}
+  - {at: Shower tray, tingle: yes, to touch: Board E}
+  - {at: Cabinet, N-E: under 5 V, with: {left in: washing machine}}
+  - {at: Cabinet, L-E: 118, with: {parted: water meter jumper}}
+  - {at: Board, trips: when washing machine on}
+""",
+    ),
+    (
         "Other supplies",
         "110 V centre-tapped, high leg, 208Y/120, TN-C and IT are written the same way; what is not "
         "known is left out.",
@@ -294,6 +343,27 @@ readings:
     ),
 )
 
+_WATTS = """\
+A load by its name is taken to be of this kind and to draw about this much, by common practice; a
+stated power or kind wins. In North America what is fed from one line draws at most 1440 W, and an
+appliance made for two lines takes them where its circuit has them. Class I has an earthed frame.
+"""
+
+
+def appliance_table() -> str:
+    """Every named appliance with its kind and usual watts, from the table that reads them."""
+    alike: dict[Appliance, list[str]] = {}
+    for name, found in APPLIANCES.items():
+        alike.setdefault(found, []).append(name)
+    lines = ["| names | kind | watts | two lines | frame |", "| --- | --- | --- | --- | --- |"]
+    for found, names in alike.items():
+        two = f"{found.two_lines:g}" if found.two_lines else ""
+        frame = "earthed" if found.framed else "none"
+        said = ", ".join(names)
+        lines.append(f"| {said} | {found.kind} | {found.watts:g} | {two} | {frame} |")
+    return "\n".join(lines) + "\n"
+
+
 _INTRO = """\
 # The written form
 
@@ -320,5 +390,6 @@ def guide_text() -> str:
     parts = [_INTRO]
     for title, says, text in EXAMPLES:
         parts.append(f"## {title}\n\n{says}\n\n```yaml\n{text}```\n")
+    parts.append("## What named appliances draw\n\n" + _WATTS + "\n" + appliance_table())
     parts.append("## Every key\n\n" + key_tables())
     return "\n".join(parts)

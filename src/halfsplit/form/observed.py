@@ -9,6 +9,7 @@ from halfsplit.errors import BadQuantity
 from halfsplit.form.conditions import read_when
 from halfsplit.form.cursor import NO, YES
 from halfsplit.form.entry import GLOWS, Entry
+from halfsplit.form.loads import node_with
 from halfsplit.form.tree import Node
 from halfsplit.form.words import (
     SENSES,
@@ -19,6 +20,8 @@ from halfsplit.quantity import (
     parse_seconds,
 )
 from halfsplit.wiring.conditions import Conditions
+
+_WHERE = re.compile(r"(?i)(?P<what>.+?)\s+(?:along|at|in|on|near)\s+(?P<where>.+)")
 
 
 class Observed(Entry):
@@ -36,9 +39,9 @@ class Observed(Entry):
                 self._tripped(node)
             elif key == "notice":
                 for item in self.cursor.texts(node):
-                    seen = self.cursor.choice(item, SENSES, "")
-                    if seen and self._has_place(item):
-                        self._add("sense", item, of=self.at, seen=seen)
+                    self._noticed(item)
+            elif key == "destroyed":
+                self._destroyed(node)
             elif key == "tester":
                 self._tester(node)
 
@@ -80,12 +83,52 @@ class Observed(Entry):
         for item, place in self._many(node):
             self._add("works", item, of=place, place=place, seen=seen)
 
+    def _destroyed(self, node: Node) -> None:
+        """What too much voltage destroyed: loads, points, circuits, all; or yes at a place."""
+        word = self._plain(node)
+        points = {name.casefold() for name in self.site.points}
+        circuits = {c.name.casefold() for c in self.site.installation.circuits}
+        if word in YES | NO and word not in points:
+            if self._has_place(node):
+                self._add("works", node, of=self._of(),
+                          seen="destroyed" if word in YES else "works")  # fmt: skip
+            return
+        places = points | circuits | {"all", "everything"}
+        loads = {name.casefold() for id in self.site.loads() for name in (id, id.split("/", 1)[1])}
+        for item in self.cursor.texts(node):
+            whole = item.text.casefold() in places | loads
+            for part in [item.text] if whole else item.text.split(","):
+                self._wrecked(node_with(item, part.strip()), places, loads)
+
+    def _wrecked(self, item: Node, places: set[str], loads: set[str]) -> None:
+        word = item.text.casefold()
+        if word in loads and word not in places:
+            if load := self.site.load(item, item.text, self.at):
+                self._add("works", item, of=load, place=load.split("/", 1)[0], seen="destroyed")
+            return
+        for _, place in self._many(item):
+            self._add("works", item, of=place, place=place, seen="destroyed")
+
+    def _noticed(self, item: Node) -> None:
+        """A sense at the place, along a run ("heat along Board–Shed"), or at a place not known."""
+        found = _WHERE.fullmatch(item.text)
+        where = self.along or self.at
+        said = item
+        if found is not None and found["what"].casefold() in SENSES:
+            said = node_with(item, found["what"])
+            run = self.site.run(found["where"])
+            if (place := run or self.site.place(item, found["where"])) is None:
+                return
+            where = place
+        if seen := self.cursor.choice(said, SENSES, ""):
+            self._add("sense", item, of=where, place=where, seen=seen)
+
     def _glowing(self, key: str, node: Node) -> None:
         seen = GLOWS[key]
         word = self._plain(node)
         if word in YES | NO:
             if word in NO:
-                seen = {"lit": "off", "unlit": "normal"}.get(key, "normal")
+                seen = "off" if key in ("lit", "glows") else "normal"
             if self._has_place(node):
                 of = self._of() if "of" in self.fields else self.site.lamp(self.at)
                 self._add("glow", node, of=of, seen=seen)
@@ -142,6 +185,9 @@ class Observed(Entry):
 
     def _tester(self, node: Node) -> None:
         if not self._has_place(node):
+            return
+        if self.at not in self.site.points:
+            self.cursor.note(node, "a plug tester's lamps at a point", self.at)
             return
         text = self._plain(node).replace(" ", "") if re.fullmatch(
             r"[10?\s]{3,5}", self._plain(node)) else ""  # fmt: skip

@@ -18,6 +18,7 @@ from halfsplit.form.words import (
     CONDUCTORS,
     POINT_KINDS,
     history_words,
+    is_history,
 )
 from halfsplit.wiring.model import Contact, Device, Load, Point, Switch
 
@@ -110,7 +111,7 @@ class Draft:
             self.access = ACCESS[folded]
         elif folded in CARRIES:
             self.carries = CARRIES[folded]
-        elif folded == "worn" or history_words((word,)) != (word,):
+        elif folded == "worn" or is_history(word):
             self.history.append(word)
         else:
             cursor.choice(Node("text", node.path, node.line, node.column, word), POINT_KINDS, "")

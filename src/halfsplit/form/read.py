@@ -11,27 +11,23 @@ from halfsplit.form.cursor import Cursor, nearest
 from halfsplit.form.devices import read_device
 from halfsplit.form.expand import Expander
 from halfsplit.form.job import Job
+from halfsplit.form.paths import read_paths
 from halfsplit.form.places import Names
 from halfsplit.form.readings import read_readings
 from halfsplit.form.supply import default_supply, read_supply
 from halfsplit.form.terminals import Site
 from halfsplit.form.tree import Node, parse
-from halfsplit.form.words import INSTRUMENTS, PATH_KINDS, REGIONS, history_words
+from halfsplit.form.words import INSTRUMENTS, REGIONS, history_words
 from halfsplit.problems import Problem
-from halfsplit.quantity import parse_ohms
 from halfsplit.wiring.layout import lines_of
 from halfsplit.wiring.model import (
-    About,
     Board,
     Circuit,
     Device,
     Group,
     Installation,
-    Path,
     Region,
 )
-
-UNKNOWN_PATH = About(30.0, 1.0)
 
 
 def read_job(text: str | bytes, name: str = "the form") -> Job:
@@ -83,7 +79,7 @@ class _Reader:
         )  # fmt: skip
         site = Site(cursor, installation)
         if "other paths" in fields:
-            paths = self._paths(site, fields["other paths"])
+            paths = read_paths(cursor, site, self.names, fields["other paths"])
             installation = replace(installation, paths=paths)
             site = Site(cursor, installation)
         readings = read_readings(cursor, site, fields["readings"]) if "readings" in fields else ()
@@ -233,47 +229,3 @@ class _Reader:
                 if device.name in seen:
                     self.cursor.note(node, "each device's name once", device.name)
                 seen.add(device.name)
-
-    # Paths
-
-    def _paths(self, site: Site, node: Node) -> tuple[Path, ...]:
-        if node.kind != "map":
-            self.cursor.note(node, "paths by name: {gas pipe: Board E to earth}")
-            return ()
-        found = []
-        for name, value in node.pairs:
-            clean = self.cursor.name_of(value, name)
-            path = self._path(site, clean, value) if clean else None
-            if path is not None:
-                found.append(path)
-        return tuple(found)
-
-    def _path(self, site: Site, name: str, node: Node) -> Path | None:
-        kind = next((k for word, k in PATH_KINDS.items() if word in name.casefold()), "bond")
-        if node.kind == "text":
-            head, _, tail = node.text.partition(" to ")
-            words = tail.split(",")
-            ends = (head, words[0])
-            rest = [word.strip() for word in words[1:]]
-            certain = not any(w in ("maybe", "perhaps", "uncertain", "not certain") for w in rest)
-            numbers = [w for w in rest if any(c.isdigit() for c in w)]
-            ohms = UNKNOWN_PATH
-            if numbers:
-                ohms = self.cursor.about(replace(node, text=numbers[0]), parse_ohms, ohms, high=1e7)
-            if not tail:
-                self.cursor.note(node, 'two ends such as "Board E to earth, about 30 ohm, maybe"')
-                return None
-        else:
-            fields = self.cursor.fields(node, "path")
-            if not {"from", "to"} <= fields.keys():
-                return None
-            ends = (fields["from"].text, fields["to"].text)
-            ohms, certain = UNKNOWN_PATH, True
-            if "ohms" in fields:
-                ohms = self.cursor.about(fields["ohms"], parse_ohms, ohms, high=1e7)
-            if "certain" in fields:
-                certain = self.cursor.yes(fields["certain"], True)
-            if "kind" in fields:
-                kind = self.cursor.choice(fields["kind"], PATH_KINDS, kind)
-        a, b = (site.named_terminal(node, end.strip(), "behind") for end in ends)
-        return Path(name, a, b, ohms, certain, kind) if a and b else None

@@ -12,6 +12,7 @@ from halfsplit.form.measured import Measured
 from halfsplit.form.observed import Observed
 from halfsplit.form.terminals import Site, side_of
 from halfsplit.form.tree import Node
+from halfsplit.form.words import UNPLACED
 from halfsplit.instruments.reading import Kind, Reading
 
 
@@ -43,11 +44,8 @@ class _Both(Measured, Observed):
         fields = self.fields = cursor.fields(self.node, "reading", is_port)
         if not fields:
             return []
-        if "at" in fields:
-            place = site.place(fields["at"], fields["at"].text)
-            if place is None:
-                return []
-            self.at = place
+        if "at" in fields and not self._placed(fields["at"]):
+            return []
         if "contacts" in fields:
             self.side = side_of(cursor, fields["contacts"])
         if "circuit" in fields:
@@ -67,6 +65,18 @@ class _Both(Measured, Observed):
             cursor.note(self.node, "something measured or seen, such as L-N: 230 or works: no",
                         "a place and nothing else")  # fmt: skip
         return self.found
+
+    def _placed(self, node: Node) -> bool:
+        """Take the place: a point, a board, metal; a run; or one that is not known."""
+        word, points = node.text.casefold(), {name.casefold() for name in self.site.points}
+        if word in UNPLACED and word not in points:
+            return True
+        if (run := self.site.run(node.text)) is not None and word not in points:
+            self.along = run
+            return True
+        place = self.site.place(node, node.text)
+        self.at = place or ""
+        return place is not None
 
     def _longhand(self) -> None:
         fields = self.fields

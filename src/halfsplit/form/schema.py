@@ -24,6 +24,13 @@ def _takes(takes: str) -> dict[str, Any]:
         return {"$ref": "#/$defs/chain"}
     if takes == "load":
         return {"$ref": "#/$defs/loads"}
+    if takes.startswith("map or list of "):
+        item = _takes(takes[15:])
+        either = [
+            {"type": "object", "additionalProperties": item},
+            {"type": "array", "items": item},
+        ]
+        return {"anyOf": either}
     if takes.startswith("map of "):
         return {"anyOf": [{"type": "object", "additionalProperties": _takes(takes[7:])}, _WORDS]}
     if takes.startswith("list of "):

@@ -73,8 +73,8 @@ KEYS: tuple[Key, ...] = (
         ("board", "board", "RCD 30 mA 63 A", "the only board's main device or its details"),
         ("boards", "map of board", "{Shed board: {}}", "several boards by name"),
         ("circuits", "map of circuit", "{east wall: {run: [8 m, Bench]}}", "circuits by name", "circuit"),
-        ("other paths", "map of path", "{gas pipe: Board E to earth}",
-         "bonding, pipes, rods, screens", "paths"),
+        ("other paths", "map or list of path", "{gas pipe: Board E to earth}",
+         "bonding, pipes, rods, screens, metal by itself", "paths"),
         ("other sources", "words", "[solar, battery]", "other sources than the supply", "sources"),
         ("history", "words", "[works last week, storm]", "what happened to the installation"),
         ("tools", "words", "[multimeter, clamp]", "instruments at hand"),
@@ -100,7 +100,7 @@ KEYS: tuple[Key, ...] = (
     )
     + _keys(
         "board",
-        ("main", "device", "switch 100 A", "main switch or main device", "main switch, device"),
+        ("main", "device", "RCD 30 mA 63 A", "main switch, or a main device that can trip", "main switch, device"),
         ("fed by", "text", "shed feed", "the circuit that feeds this board"),
         ("groups", "map of group", "{RCD 1: [lights, sockets]}", "circuits behind a shared device", "behind"),
     )
@@ -132,11 +132,11 @@ KEYS: tuple[Key, ...] = (
         ("length", "number", "12 m", "length of cable to what it feeds"),
         ("lighting", "chain", "[6 m, Landing: {switched by: Landing switch}]", "lengths and lights in turn", "lights"),
         ("looped at", "text", "ceiling", "ceiling or switch: where the line goes on", "loop at"),
-        ("legs", "words", "[L1, L2]", "the board's lines it uses", "leg, phase, phases"),
+        ("legs", "words", "[L1, L2]", "the board's lines it uses, or unknown", "leg, phase, phases"),
         ("neutral", "yes", "no", "no for a circuit without neutral"),
         ("earth", "yes", "no", "no for a circuit without protective conductor"),
         ("points", "map of point", "{Hall: light}", "details of points; or a number of points", "point"),
-        ("order", "text", "unknown", "unknown when nobody knows which point feeds which"),
+        ("order", "text", "unknown", "unknown, or unknown after first, when nobody knows which point feeds which"),
         ("plugged in", "map of load", "{Bench: [60 W, electronics]}", "loads by point", "loads"),
         ("history", "words", "[water]", "what happened to this circuit"),
         ("shape", "text", "ring", "the pattern in longhand", "long"),
@@ -201,7 +201,7 @@ KEYS: tuple[Key, ...] = (
     + _keys(
         "load",
         ("name", "text", "kettle", "its name"),
-        ("kind", "text", "heater", "heater, filament, led, electronics, motor, fluorescent or unknown"),
+        ("kind", "text", "heater", "heater, filament, led, electronics, motor, fluorescent, surge protector, neon, or an appliance such as kettle"),
         ("power", "number", "3 kW", "rated power", "watts"),
         ("across", "text", "L1-L2", "conductors it lies between"),
         ("plugged", "yes", "yes", "yes by a plug, no when fixed"),
@@ -214,7 +214,8 @@ KEYS: tuple[Key, ...] = (
     )
     + _keys(
         "path",
-        ("from", "text", "Board E", "one end: a terminal, or earth", "!"),
+        ("from", "text", "Board E", "one end: a terminal, or earth"),
+        ("metal", "text", "Shower tray", "the end when it is metal by itself: a name of its own, for readings too"),
         ("to", "text", "earth", "the other end", "!"),
         ("ohms", "number", "about 30 ohm", "its resistance", "resistance"),
         ("certain", "yes", "no", "no when it may not be there at all"),
@@ -222,7 +223,7 @@ KEYS: tuple[Key, ...] = (
     )
     + _keys(
         "reading",
-        ("at", "text", "Bench", "the place", "point"),
+        ("at", "text", "Bench", "the place; for what is noticed also a run, or unknown", "point"),
         ("circuit", "text", "east wall", "the circuit meant, where it is not plain"),
         ("device", "text", "RCD 1", "the device meant"),
         ("of", "text", "kettle", "the load meant"),
@@ -242,6 +243,7 @@ KEYS: tuple[Key, ...] = (
         ("weak", "words", "[Study]", "points where things run weakly"),
         ("lit", "words", "[Hall]", "lamps normally bright"),
         ("unlit", "words", "[Hall]", "lamps that stay off"),
+        ("destroyed", "words", "[TV, Study]", "loads or points that too much voltage destroyed; or yes, all"),
         ("dim", "words", "[Hall]", "lamps dim"),
         ("bright", "words", "[Hall]", "lamps too bright"),
         ("flickers", "words", "[Hall]", "lamps that flicker", "flicker, flickering"),
@@ -251,7 +253,7 @@ KEYS: tuple[Key, ...] = (
         ("shock", "text", "tap", "where somebody had a shock"),
         ("no shock", "text", "case", "where it was felt for and nothing was", "no tingle"),
         ("to touch", "text", "tap", "what else was touched; earth when left out", "and"),
-        ("notice", "words", "[buzz, smell]", "buzz, heat, smell, scorch, sparks, flicker, wet", "senses, sense"),
+        ("notice", "words", "[buzz, smell]", "buzz, heat, smell, scorch, spark, flicker, wet; also heat along Board–Shed", "senses, sense"),
         ("tester", "text", "open earth", "plug tester: its words, or 110 for L-N, L-E, N-E lamps", "plug tester"),
         ("by", "text", "multimeter", "the instrument", "instrument, with instrument"),
         ("showing", "yes", "no", "whether the fault was showing then"),
@@ -276,6 +278,8 @@ KEYS: tuple[Key, ...] = (
         ("plugged", "words", "[kettle]", "loads plugged in or switched on", "plugged in"),
         ("linked", "words", "L-E at Board", "temporary links", "links, link"),
         ("lifted", "words", "[L at Bench in]", "cores taken out of terminals"),
+        ("parted", "words", "[water meter jumper]", "other paths parted"),
+        ("left in", "words", "[kettle]", "loads switched off but left plugged in", "switched off"),
         ("lamp in", "words", "Bench", "a test lamp put in at a point", "lamp in at, added"),
         ("dead", "yes", "yes", "isolated and proved dead"),
         ("energised", "yes", "no", "no when the supply is off"),
@@ -285,7 +289,7 @@ KEYS: tuple[Key, ...] = (
     + _keys(
         "mend",
         ("did", "text", "remade the neutral joint", "what was done, in your words", "!"),
-        ("at", "text", "Bench", "the place", "point"),
+        ("at", "text", "Bench", "the place; for what is noticed also a run, or unknown", "point"),
         ("joint", "words", "[N]", "conductors whose joint was remade there", "joints"),
         ("accessory", "yes", "yes", "the point itself was opened or changed"),
         ("cable", "text", "Bench–Shelf", "the run mended or replaced (or from: and to:)", "run"),
@@ -303,7 +307,7 @@ KEYS: tuple[Key, ...] = (
     )
     + _keys(
         "after",
-        ("at", "text", "Bench", "the place", "point"),
+        ("at", "text", "Bench", "the place; for what is noticed also a run, or unknown", "point"),
         ("circuit", "text", "east wall", "the circuit meant, where it is not plain"),
         ("device", "text", "RCD 1", "the device under test"),
         ("load", "text", "kettle", "the appliance under test", "appliance"),

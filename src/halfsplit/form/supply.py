@@ -33,9 +33,17 @@ _LIVE_WORDS: Mapping[str, Live] = MappingProxyType(
         "high leg": "high leg", "high-leg": "high leg",
     }
 )  # fmt: skip
-_PAIRED = re.compile(r"(\d+(?:\.\d+)?)\s*(?:/|y/|Y/)\s*(\d+(?:\.\d+)?)\s*[vV]?")
+_PAIRED = re.compile(
+    r"(?i)(\d+(?:\.\d+)?)\s*v?\s*(?:/|y/|-|–|\bto\b|\bor\b)\s*(\d+(?:\.\d+)?)\s*(?:v\b|(?=\s|$))"
+)
 _VOLTS = re.compile(r"(?<![\d.])\d+(?:\.\d+)?\s*[vV]\b")
 _HERTZ = re.compile(r"\b(\d+(?:\.\d+)?)\s*[hH][zZ]\b")
+_UNSURE = re.compile(r"(?i)\b(?:unknown|unstated|unsure|not (?:stated|known|said|given|sure))\b|\?")
+_FILLERS = re.compile(
+    r"(?i)\b(?:earthing|earth(?:ed)?|grounding|system|arrangement|type|supply|mains|volts?|v|ac|"
+    r"nominal|about|around|wire|is)\b|[,;()~]"
+)
+ALIKE = 1.2  # two figures closer than this name one voltage: 230/240 V is no split phase
 
 
 def default_supply(region: str) -> Supply:
@@ -60,8 +68,7 @@ def read_supply(cursor: Cursor, node: Node, region: str) -> Supply:
     if "earthing" in fields:
         supply = _supply_text(cursor, fields["earthing"], fields["earthing"].text, supply)
     if "volts" in fields:
-        volts = cursor.about(fields["volts"], parse_volts, supply.volts, high=1000.0)
-        supply = replace(supply, volts=volts)
+        supply = replace(supply, volts=_volts(cursor, fields["volts"], supply.volts))
     if "hertz" in fields:
         hertz = cursor.about(fields["hertz"], parse_hertz, About(supply.hertz), high=400.0)
         supply = replace(supply, hertz=hertz.value)
@@ -80,37 +87,77 @@ def read_supply(cursor: Cursor, node: Node, region: str) -> Supply:
     return supply
 
 
+def _volts(cursor: Cursor, node: Node, usual: About) -> About:
+    """Volts to neutral; two figures near each other are one voltage."""
+    pair = _PAIRED.fullmatch(node.text) if node.kind == "text" else None
+    if pair and max(map(float, pair.groups())) < ALIKE * min(map(float, pair.groups())):
+        return About(sum(map(float, pair.groups())) / 2.0, 0.03)
+    return cursor.about(node, parse_volts, usual, high=1000.0)
+
+
 def _supply_text(
     cursor: Cursor, node: Node, text: str, supply: Supply, whole: bool = True
 ) -> Supply:
     """Words in any order; whatever is left over is noted."""
     rest = f" {text} "
-    live, volts, hertz = supply.live, supply.volts, supply.hertz
+    said: Live | None = None
+    volts, hertz = supply.volts, supply.hertz
     for word, meaning in _LIVE_WORDS.items():
         if re.search(rf"(?i)(?<!\w){re.escape(word)}(?!\w)", rest):
-            live = meaning
+            said = meaning
             rest = re.sub(rf"(?i)(?<!\w){re.escape(word)}(?!\w)", " ", rest, count=1)
             break
     if found := _HERTZ.search(rest):
         hertz = float(found[1])
         rest = rest.replace(found[0], " ", 1)
+    live: Live = said or supply.live
     if found := _PAIRED.search(rest):
-        pair = sorted((float(found[1]), float(found[2])))
-        volts = About(pair[0], 0.03)
-        said: Live | None = live if live != supply.live or "phase" in text.casefold() else None
-        live = said or ("split" if abs(pair[1] - 2 * pair[0]) < 1 else "three")
+        low, high = sorted((float(found[1]), float(found[2])))
+        live, value = _of_two(said, live, low, high)
+        volts = _checked(cursor, node, value) or volts
         rest = rest.replace(found[0], " ", 1)
     elif found := _VOLTS.search(rest):
-        given = cursor.quantity(node, parse_volts, found[0])
-        if given is not None and 10.0 <= given.value <= 1000.0:
-            volts = About(_to_neutral(live, given.value), 0.03)
-        else:
-            cursor.note(node, "a supply voltage of 10 V to 1000 V")
+        figure = float(re.sub(r"(?i)\s*v$", "", found[0]))
+        live = said or _of_one(supply.live, figure, hertz)
+        volts = _checked(cursor, node, _to_neutral(live, figure)) or volts
         rest = rest.replace(found[0], " ", 1)
     elif live == "centre tap":
         volts = About(55.0, 0.03)
     supply = replace(supply, live=live, volts=volts, hertz=hertz)
     return _earthing_text(cursor, node, rest, supply, whole)
+
+
+def _checked(cursor: Cursor, node: Node, volts: float) -> About | None:
+    if 10.0 <= volts <= 1000.0:
+        return About(volts, 0.03)
+    cursor.note(node, "a supply voltage of 10 V to 1000 V")
+    return None
+
+
+def _of_two(said: Live | None, live: Live, low: float, high: float) -> tuple[Live, float]:
+    """Live conductors and volts to neutral from two figures, such as 120/240 or 230/240.
+
+    Figures near each other are one voltage, somewhere between; then the usual single phase.
+    """
+    if high < ALIKE * low:
+        middle = (low + high) / 2.0
+        live = said or ("three" if middle > 300.0 else "single" if middle > 150.0 else live)
+        return live, _to_neutral(live, middle)
+    double = abs(high - 2.0 * low) < 1.0
+    if said is None or (said == "single" and double):  # "single phase 120/240 V" has two legs
+        return "split" if double else "three", low
+    return said, low
+
+
+def _of_one(usual: Live, volts: float, hertz: float) -> Live:
+    """Live conductors from one figure and what is usual there, where no word says them."""
+    if usual == "single":
+        return "three" if volts > 300.0 else "single"
+    if usual != "split" or volts <= 150.0:
+        return usual
+    if abs(volts - 208.0) < 1.0 or volts > 300.0:
+        return "three"
+    return "split" if volts >= 220.0 and hertz != 50.0 else "single"
 
 
 _STARS = MappingProxyType({400.0: 230.0, 415.0: 240.0, 380.0: 220.0, 208.0: 120.0, 480.0: 277.0})
@@ -125,13 +172,13 @@ def _to_neutral(live: Live, volts: float) -> float:
 
 
 def _earthing_text(cursor: Cursor, node: Node, rest: str, supply: Supply, whole: bool) -> Supply:
-    known = whole and "unknown" not in rest.casefold()
+    known = whole and not _UNSURE.search(rest)
     earthing: str | None = None
     left = []
-    for word in re.sub(r"(?i)unknown|earthing|earth|supply|volts?|[,;]", " ", rest).split():
+    for word in _FILLERS.sub(" ", _UNSURE.sub(" ", rest)).split():
         if word.casefold() in _EARTHING_WORDS:
             earthing = _EARTHING_WORDS[word.casefold()]
-        elif word.casefold() != "v":
+        else:
             left.append(word)
     if left:
         cursor.note(

@@ -16,6 +16,8 @@ from halfsplit.wiring.layout import bar, board_lines, lines_of
 from halfsplit.wiring.model import Board, Circuit, Device, Installation, Load, Point, Run
 from halfsplit.wiring.plan import EARTH, node
 
+MAINS = frozenset({"main", "mains", "main switch", "main breaker", "main fuse", "main device",
+                   "main rcd"})  # fmt: skip
 SIDES = {
     "front": "front", "plug": "front", "terminals": "", "terminal": "", "behind": "", "in": "in",
     "incoming": "in", "out": "out", "outgoing": "out",
@@ -32,6 +34,7 @@ class Site:
     boards: dict[str, Board] = field(default_factory=dict)
     devices: dict[str, Device] = field(default_factory=dict)
     switches: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    metals: dict[str, str] = field(default_factory=dict)  # metal by itself: its node
 
     def __post_init__(self) -> None:
         for board in self.installation.boards:
@@ -47,12 +50,16 @@ class Site:
                     self.devices[point.device.name] = point.device
                 for switch in point.switches:
                     self.switches[switch.name] = switch.positions
+        for end in (end for path in self.installation.paths for end in (path.a, path.b)):
+            name, _, key = end.partition(".")
+            if key == "E" and name not in (*self.points, *self.boards, "origin"):
+                self.metals[name] = end
 
     # Places
 
     def place(self, at: Node, text: str) -> str | None:
         """A point, a board, "origin" or "earth" by its name, letter case forgiven."""
-        known = (*self.points, *self.boards, "origin")
+        known = (*self.points, *self.boards, *self.metals, "origin")
         folded = {name.casefold(): name for name in known}
         word = " ".join(text.split()).casefold()
         if word in TRUE_EARTH:
@@ -65,6 +72,30 @@ class Site:
         self.cursor.note(at, "a point or board of this job: " + ", ".join(known[:12]), text,
                          f'did you mean "{near}"?' if near else "")  # fmt: skip
         return None
+
+    def run(self, text: str) -> str | None:
+        """A run by its name, or by its two ends: "Board–Shed", "Board to Shed"."""
+        runs = [run for circuit in self.installation.circuits for run in circuit.runs]
+        word = " ".join(text.split()).casefold()
+        ends = {part.strip() for part in re.split(r"\s*[–-]\s*|\s+to\s+", word)}
+        for run in runs:
+            if run.name.casefold() == word:
+                return run.name
+        for run in runs:
+            if {run.start.casefold(), run.end.casefold()} == ends:
+                return run.name
+        return None
+
+    def device(self, text: str) -> str | None:
+        """A device by its name, the main one as people call it, or the only one of its kind."""
+        word = " ".join(text.split()).casefold()
+        names = {name.casefold(): name for name in self.devices}
+        if word in names:
+            return names[word]
+        if word in MAINS:
+            return next((b.main.name for b in self.boards.values() if not b.fed_by), None)
+        alike = [name for name, device in self.devices.items() if device.kind == word]
+        return alike[0] if len(alike) == 1 else None
 
     def circuit(self, at: Node) -> Circuit | None:
         """A circuit by its name."""
@@ -89,6 +120,8 @@ class Site:
             return self.points[place][1].conductors
         if place in self.boards:
             return (*board_lines(self.installation, self.boards[place]), "N", "E")
+        if place in self.metals:
+            return ("E",)
         return (*lines_of(self.installation.supply), "N", "E")
 
     def key(self, at: Node, place: str, word: str) -> str | None:
@@ -159,8 +192,12 @@ class Site:
         self, at: Node, text: str, side: str = "", circuit: Circuit | None = None
     ) -> str | None:
         """A terminal in full: "Bench N", "Sail loft N in", "rod", "Board E", "Bench case"."""
-        if "." in text and text.split(".")[0] in (*self.points, *self.boards, "origin"):
+        if "." in text and text.split(".")[0] in (
+            *self.points, *self.boards, *self.metals, "origin",
+        ):  # fmt: skip
             return text
+        if (metal := self._metal_named(text)) is not None:
+            return metal
         if ":" in text and "/" in text:
             return text
         if text.strip().casefold() in TRUE_EARTH:
@@ -182,6 +219,14 @@ class Site:
     def _known(self, name: str) -> str | None:
         folded = {n.casefold(): n for n in (*self.points, *self.boards, "origin")}
         return folded.get(name.casefold())
+
+    def _metal_named(self, text: str) -> str | None:
+        """The node of metal by itself: by its name, or "Shower tray case"."""
+        nodes = {name.casefold(): end for name, end in self.metals.items()}
+        words = text.casefold().split()
+        if words and words[-1] in FRAMES and " ".join(words) not in nodes:
+            words.pop()
+        return nodes.get(" ".join(words))
 
     def frame(self, place: str, load: str) -> str:
         """The frame of the load meant, of the first framed load there, or the place's earth."""

@@ -59,6 +59,9 @@ TRUE_EARTH = frozenset(
 FRAMES = frozenset({"case", "frame", "metal", "casing", "body", "cabinet", "housing"})
 TAPS = frozenset({"tap", "pipe", "radiator", "sink", "faucet", "bath", "metalwork", "shower head"})
 
+UNPLACED = frozenset({"some", "somewhere", "some place", "unknown", "not known", "unnamed",
+                      "not stated"})  # fmt: skip
+
 INSTRUMENTS = MappingProxyType(
     {
         "": "", "unknown": "", "multimeter": "multimeter", "meter": "multimeter",
@@ -108,7 +111,9 @@ TESTER = MappingProxyType(
 
 SENSES = MappingProxyType(
     {
-        "buzz": "buzz", "buzzes": "buzz", "hum": "buzz", "crackle": "buzz", "sparks": "buzz",
+        "buzz": "buzz", "buzzes": "buzz", "hum": "buzz", "crackle": "buzz", "crackles": "buzz",
+        "spark": "spark", "sparks": "spark", "sparking": "spark", "arcs": "spark",
+        "arcing": "spark", "flash": "spark",
         "heat": "heat", "hot": "heat", "warm": "heat", "smell": "smell", "burning smell": "smell",
         "smoke": "smell", "scorch": "scorch", "scorched": "scorch", "burnt": "scorch",
         "charred": "scorch", "flicker": "flicker", "wet": "wet", "water": "wet", "damp": "wet",
@@ -129,22 +134,43 @@ GLOW = MappingProxyType(
 HISTORY = tuple(
     (re.compile(pattern, re.I), word)
     for pattern, word in (
-        (r"\bwork(s|ed)?\b|\bnew\b|altered|decorat|drill|nail|\bbuilders?\b|refit", "worked on"),
+        (
+            r"\bwork(s|ed)?\b|\bnew\b|altered|decorat|drill|nail|\bbuilders?\b|refit|\bdug\b|"
+            r"\bdigging\b|excavat|notched|rewired|replaced|renewed|\bmoved\b|re-?piping",
+            "worked on",
+        ),
         (r"water|flood|leak|\bwet\b|burst", "water"),
         (r"rodent|\bmice\b|\bmouse\b|\brats?\b|squirrel|gnaw", "rodents"),
-        (r"\bold\b|ancient|years old|original wiring", "old"),
-        (r"outdoor|outside|garden", "outdoor"),
-        (r"storm|lightning|thunder", "storm"),
+        # A circuit without protective conductor dates from before one was asked for: judgement.
+        (r"\bold\b|ancient|original wiring|\bunearthed\b|\bungrounded\b", "old"),
+        (r"outdoor|outside|garden|\bunderground\b|\bburied\b", "outdoor"),
+        (r"storm|lightning|thunder|\btrees?\b|\bgales?\b|\bhigh winds?\b", "storm"),
         (r"\brain", "rain"),
-        (r"\bdamp\b|condensation", "damp"),
+        (r"\bdamp\b|condensation|\bhumid", "damp"),
     )
 )
+OLD_FROM = 20  # years: judgement
+_AGED = re.compile(r"(?i)\b(\d+)([- ])years?[- ]old\b")
+
+
+def _young(found: re.Match[str]) -> str:
+    years = f"{found[1]}{found[2]}year" + ("s" if int(found[1]) != 1 else "")
+    return found[0] if int(found[1]) >= OLD_FROM else f"{years} of age"
+
+
+def is_history(word: str) -> bool:
+    """Whether a word says something of what happened."""
+    return any(pattern.search(word) for pattern, _ in HISTORY)
 
 
 def history_words(words: tuple[str, ...]) -> tuple[str, ...]:
-    """The words as given, each led by the plain word it means, every one once."""
+    """The words as given, each led by the plain word it means, every one once.
+
+    Something "8 years old" is not old: it is kept as "8 years of age".
+    """
     found: dict[str, None] = {}
-    for word in words:
+    for given in words:
+        word = _AGED.sub(_young, given)
         for pattern, plain in HISTORY:
             if pattern.search(word):
                 found[plain] = None

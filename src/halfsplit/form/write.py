@@ -22,6 +22,7 @@ from halfsplit.wiring.model import (
     Device,
     Installation,
     Load,
+    Path,
     Point,
     Run,
     Supply,
@@ -53,18 +54,25 @@ def job_data(job: Job) -> Data:
     data["circuits"] = {c.name: _circuit(inst, c) for c in inst.circuits}
     if inst.paths:
         data["other paths"] = {
-            p.name: {
-                "from": p.a, "to": p.b, "ohms": about(p.ohms, "ohm"),
-                "certain": yes(p.certain), "kind": p.kind,
-            }
+            p.name: _path(p, {q.name for q in inst.points()} | {b.name for b in inst.boards})
             for p in inst.paths
-        }  # fmt: skip
+        }
     if job.readings:
         data["readings"] = [reading_data(inst, k, r) for k, r in enumerate(job.readings, start=1)]
     data |= after_data(job.after)
     if job.notes:
         data["notes"] = job.notes
     return data
+
+
+def _path(path: Path, places: set[str]) -> Data:
+    """A path; metal that is no place of the installation by its own name."""
+    name, _, key = path.a.partition(".")
+    metal = key == "E" and name not in places | {"origin"}
+    return {
+        **({"metal": name} if metal else {"from": path.a}), "to": path.b,
+        "ohms": about(path.ohms, "ohm"), "certain": yes(path.certain), "kind": path.kind,
+    }  # fmt: skip
 
 
 def _supply(supply: Supply, region: str) -> Any:
