@@ -150,3 +150,11 @@ def test_an_unknown_fault_is_refused_with_what_is_near() -> None:
     prepared = Prepared(job.installation)
     with pytest.raises(NotFound, match=r"open joint: joint Loft"):
         find_fault(job.installation, prepared.plan, "open joint: joint Lofft N")
+
+
+@pytest.mark.parametrize("seen", ["destroyed: Desk", "at: Desk, notice: sparks", "shock: case"])
+def test_what_is_dangerous_by_itself_raises_the_alarm(seen: str) -> None:
+    """Destroyed appliances, sparks and a shock ask for isolation before anything else."""
+    place = "" if "Desk" in seen else "at: Desk, "
+    job = shed(f"  - {{{place}{seen}}}")
+    assert diagnose(job.installation, job.readings).alarm

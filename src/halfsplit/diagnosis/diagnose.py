@@ -28,7 +28,7 @@ GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
 ROWS_EACH = 3  # severities of a cause that are compared
 MOST_GROUPED = 60
 DREGS = 0.02  # of a cause's belief: severities below this share are not surveyed
-ALARMS = ("heat", "smell", "scorch", "smoke", "wet")
+ALARMS = ("heat", "smell", "scorch", "smoke", "spark", "wet")
 
 
 def diagnose(

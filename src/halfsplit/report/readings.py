@@ -48,6 +48,7 @@ _SENSE = {
     "smell": "smells of burning",
     "scorch": "is scorched",
     "smoke": "smokes",
+    "spark": "sparks",
     "flicker": "flickers",
     "wet": "is wet",
 }

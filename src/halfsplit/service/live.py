@@ -37,7 +37,7 @@ from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
 
-ALARM_SENSES = ("heat", "smell", "scorch", "smoke", "wet")
+ALARM_SENSES = ("heat", "smell", "scorch", "smoke", "spark", "wet")
 LEAST_SHOWN = 0.005
 _lock = RLock()
 
@@ -169,7 +169,7 @@ def alarmed(now: Standing, diagnosis: Diagnosis | None) -> bool:
 
 def _alarming(written: Mapping[str, Any]) -> bool:
     text = json.dumps(dict(written)).casefold()
-    return any(word in text for word in ("tingle", "shock", "heat", "smell", "scorch", "wet"))
+    return any(word in text for word in ("tingle", "shock", "destroyed", *ALARM_SENSES))
 
 
 def scene(now: Standing, cause: str = "") -> Scene:

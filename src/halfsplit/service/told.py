@@ -28,6 +28,8 @@ ALARMS = {
     "smell": "a smell of burning",
     "scorch": "scorching",
     "smoke": "smoke",
+    "spark": "sparks",
+    "destroyed": "something destroyed",
     "wet": "water",
 }
 
@@ -193,7 +195,7 @@ def _first(job: Job, diagnosis: Diagnosis) -> str:
     seen = []
     for reading in job.readings:
         felt = reading.kind == "touch" and reading.seen in ("tingle", "shock")
-        if felt or (reading.kind == "sense" and reading.seen in ALARMS):
+        if felt or (reading.kind in ("sense", "works") and reading.seen in ALARMS):
             place = place_of(reading, job.installation)
             seen.append(f"{ALARMS.get(reading.seen, reading.seen)} at {place}")
     reason = f" ({joined(tuple(seen))})" if seen else ""
