@@ -33,7 +33,7 @@ _N = frozenset({"numpy"})
 ROOMS: tuple[Room, ...] = (
     Room(0, ("errors", "problems", "quantity"), "the error tree; problems as data; units"),
     Room(1, ("tables",), "published numbers with their sources", _N),
-    Room(1, ("network",), "the linear solver, which knows no trade", _N, frozenset({"scipy"})),
+    Room(1, ("network",), "the linear solver, which knows no trade", _N),
     Room(2, ("wiring",), "what is installed, ports, conditions as set, effects, lowering", _N),
     Room(3, ("behaviour",), "what loads, lamps and devices do: conditions as found", _N),
     Room(3, ("instruments",), "what a meter does and shows", _N),

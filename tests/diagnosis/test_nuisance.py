@@ -59,7 +59,8 @@ def test_a_longer_run_moves_the_figures_as_the_sensitivities_say(fault: str) -> 
     row = np.array([1], dtype=np.intp)
     bench = predictor.bench
     answers = [bench.solve(k, row, np.ones(1), p.functionals) for k, p in enumerate(bench.pulls)]
-    J, _ = predictor.leanings(row, np.ones(1), np.zeros(1), answers)
+    here = predictor.predict(row, answers)
+    J, _ = predictor.leanings(row, np.ones(1), np.zeros(1), answers, here)
     run = "Bench–Shelf"
     n = next(k for k, item in enumerate(prepared.items) if item.name == f"length {run}")
     up = _figures(_longer(job.installation, run, np.exp(STEP)), readings, fault)

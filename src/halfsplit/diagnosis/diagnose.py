@@ -12,8 +12,10 @@ from halfsplit.diagnosis.bench import Bench, scaled
 from halfsplit.diagnosis.danger import LEAST, dangers_of
 from halfsplit.diagnosis.groups import distances, linked, signatures, wandering
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
+from halfsplit.diagnosis.predict import LOG_SCALE
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
+from halfsplit.diagnosis.senses import alarming
 from halfsplit.diagnosis.survey import Survey, holds, survey
 from halfsplit.diagnosis.weigh import Weighed, Weigher
 from halfsplit.faults.catalogue import family
@@ -28,7 +30,6 @@ GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
 ROWS_EACH = 3  # severities of a cause that are compared
 MOST_GROUPED = 60
 DREGS = 0.02  # of a cause's belief: severities below this share are not surveyed
-ALARMS = ("heat", "smell", "scorch", "smoke", "spark", "wet")
 
 
 def diagnose(
@@ -108,16 +109,7 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
         holds(live, at[top]),
         holds(live, at[_sound_row(weighed)]),
         weighed.dropped,
-        _alarm(bench.readings),
-    )
-
-
-def _alarm(readings: Sequence[Reading]) -> bool:
-    return any(
-        (r.kind == "sense" and r.seen in ALARMS)
-        or (r.kind == "touch" and r.seen in ("tingle", "shock"))
-        or (r.kind == "works" and r.seen == "destroyed")
-        for r in readings
+        any(alarming(reading) for reading in bench.readings),
     )
 
 
@@ -264,7 +256,7 @@ def _compared(bench: Bench, weighed: Weighed, weight: Real) -> tuple[Compared, .
     result: list[tuple[int, Compared]] = []
     for c, k in enumerate(weighed.figures):
         reading = bench.questions[k].reading
-        logged = reading.kind == "megohms"
+        logged = reading.kind in LOG_SCALE
         mean, sigma = float(weighed.mean[top, c]), float(weighed.noise[top, c])
         measured = (
             math.log(max(float(reading.value or 0), 1.0)) if logged else float(reading.value or 0)

@@ -131,9 +131,17 @@ class Predictor:
                     )
 
     def leanings(
-        self, rows: NDArray[np.intp], size: Real, share: Real, answers: Sequence[Answers]
+        self,
+        rows: NDArray[np.intp],
+        size: Real,
+        share: Real,
+        answers: Sequence[Answers],
+        here: Figures,
     ) -> tuple[Real, Real]:
-        """(J (K, n, E + 1), spread (K, E + 1)): every nuisance, and last the severity itself."""
+        """(J (K, n, E + 1), spread (K, E + 1)): every nuisance, and last the severity itself.
+
+        ``here`` are the figures of ``answers``; the severity's slope is a difference from them.
+        """
         bench, n = self.bench, len(self.figures)
         E = len(bench.prepared.items)
         J = np.zeros((len(rows), n, E + 1))
@@ -141,7 +149,6 @@ class Predictor:
             q = bench.questions[k]
             J[:, c, :E] = self._slopes(q, answers[q.scene])
         up = self.predict(rows, self.answers(rows, size * 1.1))
-        here = self.predict(rows, answers)
         J[:, :, E] = (up.mean[0] - here.mean[0]) / math.log(1.1)
         spread = np.zeros((len(rows), E + 1))
         spread[:, :E] = bench.pulls[0].spread if bench.pulls else 0.0

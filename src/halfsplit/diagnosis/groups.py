@@ -13,8 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.survey import LAMP_OHMS, Survey
-from halfsplit.network import V
-from halfsplit.wiring.plan import EARTH
 
 Real = NDArray[np.float64]
 RESOLVED = 0.25  # of one sigma: total variation 0.1 between two normals
@@ -86,8 +84,3 @@ def distances(owner: Sequence[int], *features: Real) -> Real:
     result = np.full((count, count), np.inf)
     np.minimum.at(result, (owners[:, None], owners[None, :]), gap)
     return result
-
-
-def earth_port(node: str) -> V:
-    """The port between a terminal and true earth."""
-    return V(node, EARTH)

@@ -6,7 +6,6 @@ them into a figure. Any instrument sees a Thévenin source and shows a number.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -343,8 +342,3 @@ def _dead_seen(question: Question, scene: Scene, answers: Answers) -> Real:
         live = show.lit(instrument, np.abs(meter_volts(scene, answers, question.ports[0], y)))
         total += share * (live if question.reading.seen == "live" else 1 - live)
     return total
-
-
-def as_row(answers: Answers, rows: Sequence[int]) -> Answers:
-    """The answers of a few rows, by index."""
-    return answers.part(np.asarray(rows, dtype=np.intp))

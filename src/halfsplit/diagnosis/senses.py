@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.effects import Added, Bridged, Effect
@@ -13,6 +14,28 @@ WARM_FROM_WATTS = 4.0  # in a box, from here somebody notices: judgement
 BY_CHANCE = 0.03  # noticed where nothing is wrong
 ARCING = 0.35  # a contact that parts has usually sparked before: judgement
 ELSEWHERE = 0.15  # the sense is right and the place is the next box: judgement
+
+
+# What asks for isolation before anything else, by kind of reading, with the words for it.
+ALARMS: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "sense": {
+            "heat": "heat",
+            "smell": "a smell of burning",
+            "scorch": "scorching",
+            "smoke": "smoke",
+            "spark": "sparks",
+            "wet": "water",
+        },
+        "touch": {"tingle": "tingle", "shock": "shock"},
+        "works": {"destroyed": "something destroyed"},
+    }
+)
+
+
+def alarming(reading: Reading) -> str:
+    """What a reading reports that is dangerous by itself, in words; "" for nothing."""
+    return ALARMS.get(reading.kind, {}).get(reading.seen, "")
 
 
 def heat_watts(effects: Sequence[Effect], volts: float) -> float:

@@ -19,7 +19,7 @@ from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import agree, soften
 from halfsplit.diagnosis.figures import Predictor
 from halfsplit.diagnosis.hypotheses import SOUND
-from halfsplit.diagnosis.predict import NUMERIC, Question, chance_seen, figure
+from halfsplit.diagnosis.predict import LOG_SCALE, NUMERIC, Question, chance_seen, figure
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.senses import chance_felt
 from halfsplit.diagnosis.solve import Answers
@@ -218,7 +218,7 @@ class Weigher:
         if math.isinf(value):
             return 1 - sure if q.reading.bound == ">" else sure
         ratio = np.log(np.maximum(mean, 1e-9) / max(value, 1e-9))
-        wide = 1.0 if q.reading.kind in ("megohms",) else 0.15
+        wide = 1.0 if q.reading.kind in LOG_SCALE else 0.15
         above = show.chance_below(ratio / wide)
         above = 1 - sure * (1 - above)
         return above if q.reading.bound == ">" else 1 - above
@@ -286,7 +286,7 @@ class Weigher:
         if not n:
             empty = np.zeros((len(rows), 0))
             return _Part(log, empty, empty, empty, seen, none)
-        J, spread = self.predictor.leanings(rows, size, share, answers)
+        J, spread = self.predictor.leanings(rows, size, share, answers, figures)
         found = [
             agree(
                 self.predictor.measured,

@@ -17,8 +17,6 @@ Real = NDArray[np.float64]
 How = Literal["factor", "wrong pair", "anything"]
 
 SLIP_CHANCE = 0.02  # of one numeric reading being a slip: within the 1 to 3 % usually met
-SLIP_REPEATS = 0.5  # the same reading taken again repeats its slip this often
-MOST_SLIPS = 2  # enumerated together
 
 
 @dataclass(frozen=True, slots=True)

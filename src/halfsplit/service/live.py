@@ -20,6 +20,7 @@ from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Hold
+from halfsplit.diagnosis.senses import ALARMS
 from halfsplit.diagnosis.survey import holds, survey
 from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.errors import NotFound
@@ -37,7 +38,6 @@ from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
 
-ALARM_SENSES = ("heat", "smell", "scorch", "smoke", "spark", "wet")
 LEAST_SHOWN = 0.005
 _lock = RLock()
 
@@ -169,7 +169,7 @@ def alarmed(now: Standing, diagnosis: Diagnosis | None) -> bool:
 
 def _alarming(written: Mapping[str, Any]) -> bool:
     text = json.dumps(dict(written)).casefold()
-    return any(word in text for word in ("tingle", "shock", "destroyed", *ALARM_SENSES))
+    return any(word in text for words in ALARMS.values() for word in words)
 
 
 def scene(now: Standing, cause: str = "") -> Scene:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from halfsplit.diagnosis.result import Cause, Danger, Diagnosis, Suspect
+from halfsplit.diagnosis.senses import alarming
 from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import (
     conductor_words,
@@ -23,15 +24,6 @@ SHARE_FROM = 0.03  # a member with less of its group is not named
 MOST_SHOWN = 5
 MOST_PLACES = 5
 COUNTS_FROM = 1e-3  # a cause above this is reckoned with for safety
-ALARMS = {
-    "heat": "heat",
-    "smell": "a smell of burning",
-    "scorch": "scorching",
-    "smoke": "smoke",
-    "spark": "sparks",
-    "destroyed": "something destroyed",
-    "wet": "water",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,10 +186,9 @@ def _first(job: Job, diagnosis: Diagnosis) -> str:
         return ""
     seen = []
     for reading in job.readings:
-        felt = reading.kind == "touch" and reading.seen in ("tingle", "shock")
-        if felt or (reading.kind in ("sense", "works") and reading.seen in ALARMS):
+        if what := alarming(reading):
             place = place_of(reading, job.installation)
-            seen.append(f"{ALARMS.get(reading.seen, reading.seen)} at {place}")
+            seen.append(f"{what} at {place}")
     reason = f" ({joined(tuple(seen))})" if seen else ""
     return f"First isolate, keep people away, and prove dead before anything else{reason}."
 
