@@ -16,6 +16,7 @@ import pytest
 from halfsplit.errors import Conflict, NotFound, OutOfRange
 from halfsplit.jobs.events import Note
 from halfsplit.service import jobs
+from halfsplit.service.standing import standing
 from halfsplit.store.migrations import STEPS, migrate
 from halfsplit.store.shelf import Shelf, back_up, open_shelf, restore
 
@@ -68,7 +69,7 @@ def test_two_people_at_once_lose_nothing(shelf: Shelf) -> None:
         hand.start()
     for hand in hands:
         hand.join()
-    now = jobs.standing(shelf.chain(job))
+    now = standing(shelf.chain(job))
     assert len({kept.id for kept in now.kept}) == len(now.kept) == 40
     assert shelf.check() == ()
 
@@ -214,12 +215,12 @@ def test_a_correction_keeps_what_was_said(shelf: Shelf) -> None:
     job = opened(shelf)
     id = jobs.take(shelf, job, {"at": "Bench", "L-N": "23 V"}, "Ada", WHEN)
     jobs.correct(shelf, job, id, {"at": "Bench", "L-N": "230 V"}, "slip", "Bo", WHEN)
-    kept = jobs.standing(shelf.chain(job)).kept_of(id)
+    kept = standing(shelf.chain(job)).kept_of(id)
     assert kept.written["L-N"] == "230 V"
     assert kept.before[0]["L-N"] == "23 V"
     assert kept.who == "Bo"
     jobs.withdraw(shelf, job, id, "wrong place", "Ada", WHEN)
-    now = jobs.standing(shelf.chain(job))
+    now = standing(shelf.chain(job))
     assert now.readings == ()
     assert now.kept_of(id).withdrawn
 
@@ -230,11 +231,11 @@ def test_readings_follow_a_renamed_place_and_undo_brings_both_back(shelf: Shelf)
     jobs.take(shelf, job, {"from": "Bench N", "to": "Shelf N", "reads": "3 V"}, "Ada", WHEN)
     wiring = {**WIRING, "circuits": {"east wall": {"run": ["Saw", "Shelf", "Winch"]}}}
     jobs.sketch(shelf, job, wiring, {"Bench": "Saw"}, "", "Ada", WHEN)
-    now = jobs.standing(shelf.chain(job))
+    now = standing(shelf.chain(job))
     assert now.kept[0].written["from"] == "Saw N"
     assert jobs.understand_record(now).unplaced == ()
     assert jobs.undo(shelf, job, "Ada", WHEN)
-    now = jobs.standing(shelf.chain(job))
+    now = standing(shelf.chain(job))
     assert now.kept[0].written["from"] == "Bench N"
     assert now.wiring == WIRING
     assert not jobs.undo(shelf, job, "Ada", WHEN)
@@ -247,7 +248,7 @@ def test_a_reading_without_its_place_waits(shelf: Shelf) -> None:
     jobs.take(shelf, job, {"at": "Bench", "L-N": "231 V"}, "Ada", WHEN)
     wiring = {**WIRING, "circuits": {"east wall": {"run": ["Bench", "Shelf"]}}}
     jobs.sketch(shelf, job, wiring, {}, "", "Ada", WHEN)
-    found = jobs.understand_record(jobs.standing(shelf.chain(job)))
+    found = jobs.understand_record(standing(shelf.chain(job)))
     assert [id for id, _ in found.unplaced] == ["r1"]
     assert found.unplaced[0][1].read == "Winch"
     assert len(found.job.readings) == 1

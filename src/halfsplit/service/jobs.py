@@ -7,19 +7,17 @@ nothing of the trade; it is handed in as :class:`Records`. Who and when are give
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
-from halfsplit.errors import BadInput, NotFound
+from halfsplit.errors import BadInput
 from halfsplit.form import Job, read_with_problems
 from halfsplit.form.lines import layout
 from halfsplit.form.tree import Node, parse
 from halfsplit.jobs.chain import Chain, verify
 from halfsplit.jobs.events import (
     CallAnswered,
-    Event,
     FormSet,
     Happening,
     JobOpened,
@@ -30,14 +28,11 @@ from halfsplit.jobs.events import (
     Secured,
 )
 from halfsplit.problems import Problem
+from halfsplit.service.entries import SHARED_KEYS
+from halfsplit.service.standing import UNDONE, Kept, Standing, standing
 
-UNDONE = "undone"
 RENAMED = "renamed"
 LONGEST_TEXT = 4000
-SHARED_KEYS = frozenset(
-    "at point circuit device of contacts side by instrument showing settles settled with when "
-    "note to-touch".split()
-) | {"to touch", "with instrument"}
 TOGETHER = frozenset({"from", "to", "reads", "shows", "volts", "ohms", "kind"})
 
 
@@ -94,101 +89,6 @@ class Records(Protocol):
 
     def put_away(self, job: str, away: bool) -> None:
         """Put a job away, or bring it back."""
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """A reading as it stands in the record. ``before`` are earlier wordings, oldest first."""
-
-    id: str
-    written: Mapping[str, Any]
-    who: str
-    when: str
-    before: tuple[Mapping[str, Any], ...] = ()
-    withdrawn: bool = False
-    changed: int = 0
-    why: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """What a job's events come to. ``wiring`` is the form without its readings."""
-
-    title: str = ""
-    wiring: Mapping[str, Any] = field(default_factory=dict)
-    call: Mapping[str, Any] = field(default_factory=dict)
-    kept: tuple[Kept, ...] = ()
-    notes: tuple[tuple[str, str, str], ...] = ()
-    secured: tuple[str, str, str] | None = None
-    secured_at: int = -1
-    earlier: tuple[tuple[int, str], ...] = ()
-    seq: int = -1
-    seal: str = ""
-    ids: int = 0
-
-    @property
-    def readings(self) -> tuple[Kept, ...]:
-        """Readings that count."""
-        return tuple(item for item in self.kept if not item.withdrawn)
-
-    @property
-    def region(self) -> str:
-        """Whose words are used."""
-        return str(self.wiring.get("region", "uk"))
-
-    def kept_of(self, id: str) -> Kept:
-        """The reading of that number. Raises: NotFound."""
-        for item in self.kept:
-            if item.id == id:
-                return item
-        known = ", ".join(item.id for item in self.kept) or "none yet"
-        raise NotFound(f'no reading "{id}" in this job; it has {known}')
-
-
-def standing(chain: Chain) -> Standing:
-    """Everything the events of a chain come to."""
-    now = Standing()
-    for event in chain:
-        now = _after(now, event)
-    return now
-
-
-def _after(now: Standing, event: Event) -> Standing:
-    now = replace(now, seq=event.seq, seal=event.seal)
-    what = event.happening
-    match what:
-        case JobOpened():
-            wiring = json.loads(what.form) if what.form else {}
-            return replace(now, title=what.title, wiring=wiring, call=what.call)
-        case FormSet():
-            earlier = (*now.earlier, (event.seq, json.dumps(now.wiring)))
-            if what.why == UNDONE:
-                earlier = now.earlier[:-1]
-            return replace(now, wiring=json.loads(what.form), earlier=earlier)
-        case ReadingTaken():
-            kept = Kept(what.id, what.written, event.who, event.when, changed=event.seq)
-            return replace(now, kept=(*now.kept, kept), ids=now.ids + 1)
-        case ReadingCorrected() | ReadingWithdrawn():
-            return replace(now, kept=tuple(_changed(k, what, event) for k in now.kept))
-        case CallAnswered():
-            return replace(now, call=what.call)
-        case Secured():
-            return replace(now, secured=(what.how, event.who, event.when), secured_at=event.seq)
-        case Note():
-            return replace(now, notes=(*now.notes, (what.text, event.who, event.when)))
-        case _:
-            return now
-
-
-def _changed(kept: Kept, what: ReadingCorrected | ReadingWithdrawn, event: Event) -> Kept:
-    if kept.id != what.id:
-        return kept
-    if isinstance(what, ReadingWithdrawn):
-        return replace(kept, withdrawn=True, changed=event.seq, why=what.why)
-    return Kept(
-        kept.id, what.written, event.who, event.when, (*kept.before, kept.written),
-        changed=event.seq, why=what.why,
-    )  # fmt: skip
 
 
 # The written form
@@ -463,85 +363,6 @@ def duplicate(records: Records, job: str, who: str, when: str, key: str = "") ->
 def check_chain(records: Records, job: str) -> tuple[Problem, ...]:
     """Every place where the record was changed after it was written; empty when none was."""
     return verify(records.chain(job))
-
-
-# Words
-
-
-def value_of(written: Mapping[str, Any]) -> str:
-    """What a reading showed, as it was written; "" where that is not one text."""
-    own = [(k, v) for k, v in written.items() if k not in SHARED_KEYS | {"from", "to", "id"}]
-    values = [v for k, v in own if k not in ("kind", "a", "b", "place")]
-    if len(values) != 1:
-        values = [written[k] for k in ("reads", "value", "seen") if k in written]
-    if len(values) != 1:
-        return ""
-    value = values[0]
-    if isinstance(value, Mapping) and len(value) == 1:
-        value = next(iter(value.values()))
-    return value if isinstance(value, str) else ""
-
-
-def with_value(written: Mapping[str, Any], shown: str) -> dict[str, Any]:
-    """The same reading showing something else. Raises: BadInput where it has no single value."""
-    if not shown:
-        raise BadInput([Problem("what it showed", shown, "what the instrument showed")])
-    was = value_of(written)
-    bare = re.fullmatch(r"[\d.,]+", shown)
-    unit = re.search(r"[A-Za-zµΩ]+$", was)
-    if bare and unit:
-        shown = f"{shown} {unit[0]}"
-    made: dict[str, Any] = {}
-    changed = False
-    for key, value in written.items():
-        if key in SHARED_KEYS or key in ("from", "to", "kind", "a", "b", "place", "id"):
-            made[key] = value
-        elif value == was and was:
-            made[key], changed = shown, True
-        elif isinstance(value, Mapping) and was and list(value.values()) == [was]:
-            made[key], changed = dict.fromkeys(value, shown), True
-        else:
-            made[key] = value
-    if not changed:
-        remedy = "take it out and enter it again"
-        raise BadInput([Problem("reading", entry_words(written), "one figure", remedy)])
-    return made
-
-
-def entry_words(written: Mapping[str, Any]) -> str:
-    """An entry of the form in one line."""
-    return ", ".join(f"{key} {_said(value)}" for key, value in written.items() if key != "id")
-
-
-def _said(value: Any) -> str:
-    if isinstance(value, Mapping):
-        return " ".join(f"{key} {_said(item)}" for key, item in value.items())
-    if isinstance(value, list | tuple):
-        return " and ".join(_said(item) for item in value)
-    return str(value)
-
-
-def event_words(event: Event) -> str:
-    """What happened, in one line for the record."""
-    what = event.happening
-    match what:
-        case JobOpened():
-            return f"Job opened: {what.title}"
-        case FormSet():
-            return f"Sketch changed ({what.why})" if what.why else "Sketch changed"
-        case ReadingTaken():
-            return f"Reading {what.id}: {entry_words(what.written)}"
-        case ReadingCorrected():
-            why = f" ({what.why})" if what.why else ""
-            return f"Reading {what.id} corrected{why}: {entry_words(what.written)}"
-        case ReadingWithdrawn():
-            return f"Reading {what.id} taken out" + (f" ({what.why})" if what.why else "")
-        case Secured():
-            return f"Made safe: {what.how}"
-        case Note():
-            return f"Note: {what.text}"
-        case _:
-            return event.kind.capitalize()
 
 
 def wiring_text(now: Standing) -> str:

@@ -31,7 +31,8 @@ from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.readings import Told, shown_words, told
 from halfsplit.report.reasons import reasons
 from halfsplit.service.answer import Answer, effects_of, in_typed_order
-from halfsplit.service.jobs import Kept, Standing, understand_record
+from halfsplit.service.jobs import understand_record
+from halfsplit.service.standing import Kept, Standing
 from halfsplit.service.told import Telling, in_hundred, telling
 from halfsplit.service.words import letter_of
 from halfsplit.wiring.conditions import AS_DESCRIBED

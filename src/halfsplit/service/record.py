@@ -34,7 +34,7 @@ from halfsplit.report.reasons import reasons
 from halfsplit.report.record import record
 from halfsplit.service.answer import effects_of, in_typed_order
 from halfsplit.service.considered import borne_out, considered
-from halfsplit.service.jobs import event_words
+from halfsplit.service.entries import event_words
 from halfsplit.service.live import Worked, compared_under, holds_under
 from halfsplit.service.told import in_hundred, telling
 from halfsplit.wiring.model import Region

@@ -16,8 +16,8 @@ from halfsplit.faults.words import conductor_words, joined, place_words
 from halfsplit.quantity import ohms, volts
 from halfsplit.report.readings import told
 from halfsplit.service.answer import effects_of
-from halfsplit.service.jobs import Standing
 from halfsplit.service.live import Worked, cause_of, work
+from halfsplit.service.standing import Standing
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.effects import Added, Bridged, Effect
 from halfsplit.wiring.lower import lower

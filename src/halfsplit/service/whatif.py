@@ -28,8 +28,8 @@ from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.readings import condition_words, figure_words
 from halfsplit.service.answer import effects_of
-from halfsplit.service.jobs import Standing
 from halfsplit.service.live import Worked, cause_of, says_of, work
+from halfsplit.service.standing import Standing
 from halfsplit.tables import shock
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.model import Installation

@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
 from halfsplit.service import as_object, ask, jobs, live, read, sketch, whatif
+from halfsplit.service.standing import Standing, standing
 from halfsplit.web.site import site_of
 
 router = APIRouter(prefix="/api", tags=["halfsplit"])
@@ -144,8 +145,8 @@ def _answer(value: Any, status: int = 200) -> JSONResponse:
     return JSONResponse(plain(value), status)
 
 
-def _standing(request: Request, job: str) -> jobs.Standing:
-    return jobs.standing(site_of(request).records.chain(job))
+def _standing(request: Request, job: str) -> Standing:
+    return standing(site_of(request).records.chain(job))
 
 
 @router.get("/jobs", summary="Jobs, newest first")
@@ -308,7 +309,7 @@ def diagnosis(request: Request, job: JobId) -> Response:
     return _answer({**found, "seq": now.seq})
 
 
-def _sketched(request: Request, job: str) -> jobs.Standing:
+def _sketched(request: Request, job: str) -> Standing:
     now = _standing(request, job)
     if not now.wiring.get("circuits"):
         raise BadInput([Problem("wiring", "no circuits", "a circuit; sketch one first")])

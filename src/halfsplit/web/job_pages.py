@@ -11,6 +11,8 @@ from fastapi.responses import PlainTextResponse, Response
 
 from halfsplit.errors import BadInput
 from halfsplit.service import jobs, live, story
+from halfsplit.service.entries import entry_words, event_words, value_of, with_value
+from halfsplit.service.standing import Standing, standing
 from halfsplit.web.drawing import drawings, pairs_of
 from halfsplit.web.entries import AT_BOARD, AT_POINT, CONDITIONS, HOWS, SAWS, reading_entry
 from halfsplit.web.site import LAST, Sent, go, is_part, job_context, page, sentences, site_of
@@ -41,7 +43,7 @@ def ladder_context(
     """Everything the ladder page shows."""
     site = site_of(request)
     card = site.records.card(job)
-    now = jobs.standing(site.records.chain(job))
+    now = standing(site.records.chain(job))
     context: dict[str, Any] = {
         **job_context(card, "ladder"), "now": now, "at": at, "pair": pair,
         "draft": dict(draft or {}), "hows": HOWS, "saws": SAWS, "conditions": CONDITIONS,
@@ -67,7 +69,7 @@ def ladder_context(
     return context
 
 
-def _checks(now: jobs.Standing, alarm: bool) -> dict[str, Any]:
+def _checks(now: Standing, alarm: bool) -> dict[str, Any]:
     """The next checks; isolating first is not offered again once it was said to be done."""
     found = live.next_checks(now)
     worked = live.work(now)
@@ -172,10 +174,10 @@ def one_reading(request: Request, job: str, reading: str) -> Response:
 def _reading_context(request: Request, job: str, reading: str) -> dict[str, Any]:
     site = site_of(request)
     card = site.records.card(job)
-    now = jobs.standing(site.records.chain(job))
+    now = standing(site.records.chain(job))
     kept = now.kept_of(reading)
     return {**job_context(card, "ladder"), "kept": kept, "now": now,
-            "value": jobs.value_of(kept.written), "words": jobs.entry_words(kept.written),
+            "value": value_of(kept.written), "words": entry_words(kept.written),
             "text": json.dumps(dict(kept.written), ensure_ascii=False)}  # fmt: skip
 
 
@@ -190,9 +192,9 @@ def change_reading(request: Request, job: str, reading: str, sent: Sent) -> Resp
         if given.get("do") == "withdraw":
             jobs.withdraw(site.records, job, reading, why, who, when, key)
         else:
-            kept = jobs.standing(site.records.chain(job)).kept_of(reading)
+            kept = standing(site.records.chain(job)).kept_of(reading)
             shown = given.get("shown", "").strip()[:60]
-            entry = jobs.with_value(kept.written, shown)
+            entry = with_value(kept.written, shown)
             jobs.correct(site.records, job, reading, entry, why, who, when, key)
     except BadInput as error:
         context = _reading_context(request, job, reading)
@@ -246,9 +248,7 @@ def record_page(request: Request, job: str) -> Response:
     site = site_of(request)
     card = site.records.card(job)
     chain = site.records.chain(job)
-    lines = [
-        {"seq": e.seq, "who": e.who, "when": e.when, "says": jobs.event_words(e)} for e in chain
-    ]
+    lines = [{"seq": e.seq, "who": e.who, "when": e.when, "says": event_words(e)} for e in chain]
     wrong = [p.sentence() for p in jobs.check_chain(site.records, job)]
     context = {**job_context(card, "record"), "lines": lines[::-1], "wrong": wrong,
                "seal": chain.last}  # fmt: skip
@@ -260,7 +260,7 @@ def export(request: Request, job: str) -> Response:
     """The job as the written form."""
     site = site_of(request)
     site.records.card(job)
-    text = jobs.form_of(jobs.standing(site.records.chain(job)))
+    text = jobs.form_of(standing(site.records.chain(job)))
     return PlainTextResponse(
         text, headers={"content-disposition": f'attachment; filename="job-{job}.yaml"'}
     )

@@ -12,6 +12,7 @@ from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
 from halfsplit.service import jobs
 from halfsplit.service.scan import scan_picture
+from halfsplit.service.standing import standing
 from halfsplit.web.entries import (
     CALL,
     HISTORY,
@@ -94,7 +95,7 @@ def call_again(request: Request, job: str) -> Response:
     """The call of a job, to be looked at or changed."""
     site = site_of(request)
     card = site.records.card(job)
-    now = jobs.standing(site.records.chain(job))
+    now = standing(site.records.chain(job))
     given = {
         "title": card.title, "customer": card.customer, "address": card.address,
         "region": str(now.wiring.get("region", "uk")), "supply": _short(now.wiring.get("supply")),
@@ -113,7 +114,7 @@ def change_call(request: Request, job: str, sent: Sent) -> Response:
     given, many = sent
     site, when = site_of(request), site_of(request).clock()
     card = site.records.card(job)
-    now = jobs.standing(site.records.chain(job))
+    now = standing(site.records.chain(job))
     call = call_answers(given, many)
     wiring = call_in_wiring(now.wiring, call)
     wiring["title"] = given.get("title", "").strip()[:120] or card.title

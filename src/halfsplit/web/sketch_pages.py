@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
 from halfsplit.service import jobs, sketch
+from halfsplit.service.standing import standing
 from halfsplit.web.site import Sent, go, job_context, page, sentences, site_of
 
 router = APIRouter()
@@ -32,7 +33,7 @@ COUNTS = tuple(range(1, 13))
 def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
     site = site_of(request)
     card = site.records.card(job)
-    now = jobs.standing(site.records.chain(job))
+    now = standing(site.records.chain(job))
     region = card.region if card.region in ("na", "uk") else "other"
     return {
         **job_context(card, "sketch"), "now": now, "drawn": sketch.drawn_circuits(now.wiring),
@@ -58,7 +59,7 @@ def add_circuit(request: Request, job: str, sent: Sent) -> Response:
         if not count.isdigit():
             raise BadInput([Problem("points", count, "a number")])
         wiring = sketch.new_circuit(
-            jobs.standing(site.records.chain(job)).wiring, given.get("pattern", ""), int(count[:4]),
+            standing(site.records.chain(job)).wiring, given.get("pattern", ""), int(count[:4]),
             given.get("device", "").strip()[:60], given.get("cable", "").strip()[:60],
             given.get("name", "")[:60],
         )  # fmt: skip
@@ -103,7 +104,7 @@ def change_circuit(request: Request, job: str, sent: Sent) -> Response:
     """Keep the rows as they stand on the page, with one button pressed."""
     given, many = sent
     site = site_of(request)
-    wiring = jobs.standing(site.records.chain(job)).wiring
+    wiring = standing(site.records.chain(job)).wiring
     circuits = wiring.get("circuits") or {}
     name = given.get("circuit", "")
     if name not in circuits:

@@ -8,7 +8,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from halfsplit.errors import BadInput
-from halfsplit.service import jobs, live, whatif
+from halfsplit.service import live, whatif
+from halfsplit.service.standing import standing
 from halfsplit.web.drawing import drawings
 from halfsplit.web.site import is_part, job_context, page, sentences, site_of
 
@@ -33,7 +34,7 @@ def try_page(request: Request, job: str, cause: str = "") -> Response:
     """Throw a switch, plug a lamp, put a meter somewhere: what would come of it."""
     site = site_of(request)
     card = site.records.card(job)
-    now = jobs.standing(site.records.chain(job))
+    now = standing(site.records.chain(job))
     context: dict[str, Any] = {
         **job_context(card, "try"), "now": now, "tried": None, "drawn": (), "can": None,
         "suspects": (), "chosen": cause, "asked": whatif.Asked(),
