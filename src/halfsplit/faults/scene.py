@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeVar
 
 from halfsplit.faults.fault import Fault, Severity
 from halfsplit.faults.rates import ACCESS, JOINT_KINDS, Group, conductor_factor, multiplier, rate
@@ -14,6 +15,9 @@ from halfsplit.wiring.model import Circuit, Installation, Point, Run
 from halfsplit.wiring.plan import Element, Plan, Spot, node
 
 LIVE_KEYS = ("L", "L1", "L2", "L3")
+
+Elements = tuple[Element, ...]
+_Key = TypeVar("_Key")
 
 
 @dataclass(frozen=True)
@@ -28,7 +32,9 @@ class Scene:
     spots: dict[str, Spot]
     elements: dict[str, Element]
     core_ends: frozenset[str]
-    landings: dict[tuple[str, str], tuple[Element, ...]]  # (place, run) -> its joints there
+    landings: dict[tuple[str, str], Elements]  # (place, run) -> its joints there
+    lands: dict[tuple[str, str], Elements]  # (place, conductor) -> joints of its cores
+    cored: dict[str, Elements]  # by run
 
     @property
     def american(self) -> bool:
@@ -39,23 +45,17 @@ class Scene:
         """Plan elements of these kinds, in plan order."""
         return (e for e in self.plan.elements if e.kind in kinds)
 
-    def joints_at(self, place: str, key: str) -> tuple[Element, ...]:
+    def joints_at(self, place: str, key: str) -> Elements:
         """The joints of every run's core of conductor ``key`` at a place."""
-        return tuple(
-            joint
-            for (where, _), joints in self.landings.items()
-            if where == place
-            for joint in joints
-            if joint.conductor == key
-        )
+        return self.lands.get((place, key), ())
 
     def sides(self, joint: Element) -> tuple[str, str]:
         """(core end, terminal) of a run's joint."""
         return (joint.a, joint.b) if joint.a in self.core_ends else (joint.b, joint.a)
 
-    def cores(self, run: str) -> tuple[Element, ...]:
+    def cores(self, run: str) -> Elements:
         """The core elements of a run."""
-        return tuple(e for e in self.plan.elements if e.kind == "core" and e.run == run)
+        return self.cored.get(run, ())
 
     def history(self, *places: str, run: str = "") -> tuple[str, ...]:
         """History words about these places, a run and their circuits."""
@@ -98,12 +98,22 @@ class Scene:
         return max(self.runs[run].length.value, 0.5) if run in self.runs else 1.0
 
 
+_LATEST: list[Scene] = []  # every family surveys the same plan, one after another
+
+
 def survey(installation: Installation, plan: Plan) -> Scene:
-    """Index an installation and its plan. Costs about a millisecond for forty points."""
-    landings: dict[tuple[str, str], list[Element]] = {}
-    for e in plan.elements:
-        if e.kind == "joint" and e.run:
-            landings.setdefault((e.at[0], e.run), []).append(e)
+    """The look-ups of an installation and its plan, made once for the families in a row."""
+    for scene in _LATEST:
+        if scene.installation is installation and scene.plan is plan:
+            return scene
+    scene = _indexed(installation, plan)
+    _LATEST[:] = [scene]
+    return scene
+
+
+def _indexed(installation: Installation, plan: Plan) -> Scene:
+    joints = [e for e in plan.elements if e.kind == "joint" and e.run]
+    cores = [e for e in plan.elements if e.kind == "core"]
     return Scene(
         installation,
         plan,
@@ -112,9 +122,18 @@ def survey(installation: Installation, plan: Plan) -> Scene:
         {r.name: r for c in installation.circuits for r in c.runs},
         {s.name: s for s in plan.spots},
         {e.id: e for e in plan.elements},
-        frozenset(n for e in plan.elements if e.kind == "core" for n in (e.a, e.b)),
-        {where: tuple(joints) for where, joints in landings.items()},
+        frozenset(n for e in cores for n in (e.a, e.b)),
+        _by(joints, lambda e: (e.at[0], e.run)),
+        _by(joints, lambda e: (e.at[0], e.conductor)),
+        _by(cores, lambda e: e.run),
     )
+
+
+def _by(elements: Iterable[Element], key: Callable[[Element], _Key]) -> dict[_Key, Elements]:
+    found: dict[_Key, list[Element]] = {}
+    for element in elements:
+        found.setdefault(key(element), []).append(element)
+    return {at: tuple(there) for at, there in found.items()}
 
 
 def isolate(
