@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from halfsplit.errors import BadInput
 from halfsplit.form import read_job
-from halfsplit.form.afterwards import port_of
 from halfsplit.form.lines import layout
+from halfsplit.form.tested import port_of
 from halfsplit.form.write import write_job
 
 SITE: dict[str, Any] = {

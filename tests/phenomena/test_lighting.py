@@ -133,14 +133,18 @@ def test_row_19_flat_cable_reaches_60_volts_inside_its_band(drop: float) -> None
 
 
 @pytest.mark.xfail(
-    reason="typical flat cable (40 pF/m across, 120 pF/m to the core between) stops at 57 V",
+    reason="typical flat cable (40 pF/m across, 120 pF/m to the core between) stops at 56 V; no "
+    "source gives three cores and an earth, where two cores lie side by side",
     strict=True,
     raises=AssertionError,
 )
-@pytest.mark.parametrize("drop", [10.0, 30.0, 60.0])
-def test_row_19_60_to_120_volts_in_flat_cable_as_typical(drop: float) -> None:
-    """Off switch wires commonly read 60 to 120 V of 230 (Australian contractors' association)."""
-    assert 60.0 <= light(drop).shows(volts(*FITTING, when=OFF_BARE))[0] <= 120.0
+@pytest.mark.parametrize("length", [8.0, 20.0])
+def test_row_19_60_to_120_volts_in_flat_cable_as_typical(length: float) -> None:
+    """Off switch wires of two-way lighting commonly read 60 to 120 V of 230 (Australian
+    contractors' association)."""
+    s = stairs("Foot", "Head", between=length)
+    off = Conditions(positions=(("Foot", "up"), ("Head", "down")), unplugged=("all",))
+    assert 60.0 <= s.shows(volts("Stair.SL", "Stair.N", when=off))[0] <= 120.0
 
 
 @pytest.mark.parametrize("watts", [3, 7])
@@ -156,9 +160,9 @@ def test_row_19_an_led_glows_or_flashes_a_filament_does_not(watts: int, drop: fl
     assert filament.chances(lit(filament, "off", OFF))[0] > 0.99
 
 
-def stairs(*names: str) -> Site:
+def stairs(*names: str, between: float = 4.0) -> Site:
     """A stair light switched from two, three or four places."""
-    drops = ", ".join(f"{4 + k} m" for k in range(len(names)))
+    drops = ", ".join(f"{between + k:g} m" for k in range(len(names)))
     return site(
         f"""
 region: uk
