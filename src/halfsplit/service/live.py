@@ -28,7 +28,7 @@ from halfsplit.form import Job
 from halfsplit.form.lines import reading_data
 from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
-from halfsplit.report.readings import Told, shown_words, told
+from halfsplit.report.readings import Told, circuit_of, shown_words, told
 from halfsplit.report.reasons import reasons
 from halfsplit.service.answer import Answer, effects_of, in_typed_order
 from halfsplit.service.jobs import understand_record
@@ -81,10 +81,14 @@ class SuspectRow:
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """A reading beside its prediction under the cause looked at; ``id`` is its record number."""
+    """A reading beside its prediction under the cause looked at; ``id`` is its record number.
+
+    ``circuit`` is whose it is at a board, "" where it is shared.
+    """
 
     id: str
     told: Told
+    circuit: str
     measured: str
     predicted: str
     sound: str
@@ -292,7 +296,8 @@ def _matched(item: Compared, inst: Installation) -> Matched:
     if item.chance is not None and not predicted:
         predicted = f"{words.shown or 'this'}: {in_hundred(item.chance)}"
     sound = shown_words(item.reading, item.sound) if item.sound is not None else ""
-    return Matched(item.reading.id, words, words.shown, predicted, sound, item.fits)
+    circuit = circuit_of(item.reading, inst)
+    return Matched(item.reading.id, words, circuit, words.shown, predicted, sound, item.fits)
 
 
 # A check turned into a reading being entered

@@ -110,20 +110,22 @@ def drawings(
     sound: Mapping[tuple[str, str], object],
     region: str,
 ) -> tuple[Drawing, ...]:
-    """Every circuit drawn; the board's readings stand at the first."""
+    """Every circuit drawn; what was read on a board's shared parts stands at its first circuit."""
     by_place: dict[str, list[Matched]] = {}
     for item in matched:
         by_place.setdefault(item.told.place, []).append(item)
     pen = _Pen(region, sound, by_place)
     many = len(ladders) > 2
     found = []
-    for number, ladder in enumerate(ladders):
+    boards = set[str]()
+    for ladder in ladders:
         pen.circuit = ladder.circuit
         columns = tuple(_column(chain, ladder.head, pen) for chain in ladder.chains)
         keys = columns[0].heads if columns else ()
         head = _rung_row(ladder.head, tuple(k for k, _ in keys), pen, first=True)
-        if number:
-            head = replace(head, readings=())
+        own = (ladder.circuit,) if ladder.head.place in boards else (ladder.circuit, "")
+        boards.add(ladder.head.place)
+        head = replace(head, readings=tuple(m for m in head.readings if m.circuit in own))
         found.append(
             Drawing(
                 ladder.circuit, ladder.device, ladder.order_known, ladder.drawn or not many,
