@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from opendssdirect import dss as engine
 
-from halfsplit.diagnosis.scene import build_scene, encode
+from halfsplit.diagnosis.encoded import encode
+from halfsplit.diagnosis.scene import build_scene
 from halfsplit.diagnosis.solve import solve_rows
 from halfsplit.network import V
 from halfsplit.wiring.conditions import AS_DESCRIBED

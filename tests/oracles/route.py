@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfsplit.diagnosis.scene import Scene, build_scene, encode
+from halfsplit.diagnosis.encoded import encode
+from halfsplit.diagnosis.scene import Scene, build_scene
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.network import Functional, I, V
 from halfsplit.wiring.conditions import Conditions

@@ -13,7 +13,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from halfsplit.diagnosis.scene import build_scene, encode
+from halfsplit.diagnosis.encoded import encode
+from halfsplit.diagnosis.scene import build_scene
 from halfsplit.network import V, changes_of, solve_guarded
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Added, Bridged

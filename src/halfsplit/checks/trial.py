@@ -17,7 +17,9 @@ from halfsplit.checks.rows import Rows
 from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import Question, chance_seen, figure, ports_of
 from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
-from halfsplit.diagnosis.scene import Scene, Touches, build_scene, encode, seen_through
+from halfsplit.diagnosis.encoded import encode
+from halfsplit.diagnosis.scene import Scene, build_scene, seen_through
+from halfsplit.diagnosis.touches import Touches
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument

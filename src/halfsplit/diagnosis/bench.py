@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.encoded import Encoded
 from halfsplit.diagnosis.nuisance import Pulls
 from halfsplit.diagnosis.predict import Question, ports_of
 from halfsplit.diagnosis.prepared import Base, Prepared
@@ -51,10 +52,6 @@ class Bench:
             seen_through(base.scene, self.ports(k)) for k, base in enumerate(self.bases)
         ]
         self.pulls: list[Pulls] = [base.pulls for base in self.bases]
-        self.encoded = [
-            base.hidden() if hides else base.encoded
-            for base, hides in zip(self.bases, self.hiding, strict=True)
-        ]
         self.false = prepared.false
 
     def _candidates(self, reading: Reading) -> tuple[tuple[Instrument, float], ...]:
@@ -86,18 +83,26 @@ class Bench:
         rows: NDArray[np.intp],
         size: Real | None = None,
         also: Sequence[Functional] = (),
+        ports: Sequence[Functional] | None = None,
     ) -> Answers:
-        """Some hypotheses solved in a scene, each with its severity multiplied by ``size``."""
-        encoded = self.encoded[scene].part(rows, size)
+        """Some hypotheses solved in a scene, each with its severity multiplied by ``size``.
+
+        ``ports`` are what is read (default: all that the readings ask), ``also`` what else.
+        """
+        encoded = self._encoded(scene).part(rows, size)
         stuck = frozenset(
             (int(i), device)
             for device, which in self.prepared.stuck.items()
             for i in np.flatnonzero(np.isin(rows, which))
         )
-        ports = self.ports(scene)
+        ports = self.ports(scene) if ports is None else ports
         if also:
             ports = [*ports, *(draw for draw, _ in self.pulls[scene].draws)]
         return solve_rows(self.scenes[scene], encoded, ports, also, stuck)
+
+    def _encoded(self, scene: int) -> Encoded:
+        base = self.bases[scene]
+        return base.hidden if self.hiding[scene] else base.encoded
 
 
 def scaled(effect: Effect, size: float) -> Effect:

@@ -85,8 +85,9 @@ def expect(
 
 def _solved(bench: Bench, scene: int, effects: tuple[Effect, ...]) -> Answers:
     """The circuit as described with just these effects: nothing forgotten, nothing hiding."""
-    base, view = bench.bases[scene], bench.scenes[scene]
     stuck = frozenset(
         (0, e.control) for e in effects if isinstance(e, StateChange) and e.state == WILL_NOT_TRIP
     )
-    return solve_rows(view, base.rows([effects], view), bench.ports(scene), (), stuck)
+    ports = bench.ports(scene)
+    view, rows = bench.bases[scene].rows([effects], ports)
+    return solve_rows(view, rows, ports, (), stuck)

@@ -7,6 +7,7 @@ Rows are in a fixed order, so that the same job gives the same answer to the las
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -39,6 +40,27 @@ MATTERS_FROM_OHMS = 30.0  # a smaller added resistance changes nothing that a fo
 GRID_SPREAD = 0.6  # log standard deviation inside one step of a severity grid (steps of about 3)
 
 
+@dataclass(frozen=True, slots=True)
+class Coded:
+    """The rows' effects as numbers, for those who turn each effect once and lay out many rows.
+
+    ``unique`` (U,) are the effects in order of first use, ``index`` (H, m) numbers them for each
+    row (-1: none), the first ``own`` (H,) of a row being the fault's and the rest a load's.
+    """
+
+    unique: tuple[Effect, ...]
+    index: NDArray[np.intp]
+    own: NDArray[np.intp]
+
+    def rows_with(self, which: Callable[[Effect], bool]) -> list[tuple[int, Effect]]:
+        """(row, effect) of every effect for which ``which`` holds, row by row."""
+        chosen = np.array([which(e) for e in self.unique], dtype=np.bool_)
+        if not chosen.any():
+            return []
+        hit = (self.index >= 0) & chosen[self.index]
+        return [(int(h), self.unique[int(self.index[h, j])]) for h, j in np.argwhere(hit)]
+
+
 @dataclass(frozen=True)
 class Hypotheses:
     """H rows: ``fault`` (H,) index into ``faults`` or SOUND, ``severity`` (H,), ``prior`` (H,) log.
@@ -58,21 +80,47 @@ class Hypotheses:
     beyond: tuple[str, ...]
 
     @cached_property
+    def coded(self) -> Coded:
+        """The rows' effects as numbers; the same object counts once, however often it is used."""
+        known: dict[int, int] = {}
+        unique: list[Effect] = []
+        index = np.full((len(self), max(map(len, self.effects), default=0)), -1, dtype=np.intp)
+        for h, row in enumerate(self.effects):
+            for j, effect in enumerate(row):
+                at = known.get(id(effect))
+                if at is None:
+                    at = known[id(effect)] = len(unique)
+                    unique.append(effect)
+                index[h, j] = at
+        own = np.array([len(row) for row in self.effects], dtype=np.intp) - self.forgotten
+        return Coded(tuple(unique), index, own)
+
+    @cached_property
     def contact(self) -> NDArray[np.bool_]:
         """(H,) rows in which a joint, contact or core is bad: they come and go."""
-        return np.array([any(isinstance(e, Added) for e in row) for row in self.effects])
+        found = np.zeros(len(self), dtype=np.bool_)
+        found[[h for h, _ in self.coded.rows_with(lambda e: isinstance(e, Added))]] = True
+        return found
 
     def __len__(self) -> int:
         return len(self.effects)
 
+    @cached_property
     def neighbours(self) -> NDArray[np.intp]:
         """(H, 2): the rows of the next smaller and larger severity, itself where there is none."""
         at = {
-            (int(f), int(s), b, int(n)): h
-            for h, (f, s, b, n) in enumerate(
-                zip(self.fault, self.severity, self.beyond, self.forgotten, strict=True)
+            (f, s, b, n): h
+            for h, (f, s, b, n, spread) in enumerate(
+                zip(
+                    self.fault.tolist(),
+                    self.severity.tolist(),
+                    self.beyond,
+                    self.forgotten.tolist(),
+                    self.spread.tolist(),
+                    strict=True,
+                )
             )
-            if self.spread[h]
+            if spread
         }
         found = np.stack([np.arange(len(self))] * 2, axis=1)
         for (f, s, b, n), h in at.items():

@@ -5,12 +5,17 @@ A step (a reading in, suspects out) then costs only what the new reading asks.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.encoded import Encoded, encode, encode_coded
 from halfsplit.diagnosis.hypotheses import Hypotheses, enumerate_hypotheses
 from halfsplit.diagnosis.nuisance import Nuisance, Pulls, nuisances, pulls_of
-from halfsplit.diagnosis.scene import Encoded, Scene, build_scene, encode
+from halfsplit.diagnosis.scene import Scene, build_scene, seen_through
+from halfsplit.diagnosis.touches import Touch
 from halfsplit.faults.fault import Fault
 from halfsplit.network import Functional, I, V
 from halfsplit.wiring.conditions import Conditions
@@ -20,37 +25,53 @@ from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
 
 WILL_NOT_TRIP = "will not trip"
+_STATES = (StateChange, ReadingChange)
 
 
 class Base:
-    """One set of conditions under every hypothesis, before any reading is asked."""
+    """One set of conditions, factorised once, for every hypothesis or for a few rows of effects.
+
+    What was asked before never widens what is asked now: asking again gives the same digits.
+    """
 
     def __init__(self, prepared: Prepared, conditions: Conditions) -> None:
-        hyp = prepared.hypotheses
-        self.scene, self.touches = build_scene(
-            prepared.plan, conditions, prepared.wanted, hyp.effects
-        )
-        self.pulls: Pulls = pulls_of(prepared.items, self.scene)
-        rows, extras = [], []
-        for effects, extra in zip(hyp.effects, hyp.forgotten, strict=True):
-            own = self.touches.all(effects[: len(effects) - extra])
-            more = self.touches.all(effects[len(effects) - extra :]) if extra else []
-            rows.append(own + more)
-            extras.append(len(more))
-        encoded = encode(self.scene, rows, extras)
-        away = set(conditions.unplugged)
-        if away:
-            gone = np.array([bool(away & {"all", place}) for place in hyp.beyond])
-            encoded = encoded.without(encoded.extra & gone[:, None])
-        self.encoded: Encoded = encoded
+        self.hypotheses = prepared.hypotheses
+        self.conditions = conditions
+        self.bare, self.touches = build_scene(prepared.plan, conditions, prepared.wanted, ())
+        self.pulls: Pulls = pulls_of(prepared.items, self.bare)
 
+    @cached_property
+    def _turned(self) -> list[tuple[Touch, ...]]:
+        return [self.touches.of(effect) for effect in self.hypotheses.coded.unique]
+
+    @cached_property
+    def scene(self) -> Scene:
+        """The scene through which every hypothesis is seen."""
+        return seen_through(self.bare, [touch.functional for row in self._turned for touch in row])
+
+    @cached_property
+    def encoded(self) -> Encoded:
+        """Every hypothesis as it is felt in these conditions."""
+        encoded = encode_coded(self.scene, self._turned, self.hypotheses.coded)
+        away = set(self.conditions.unplugged)
+        if away:
+            gone = np.array([bool(away & {"all", place}) for place in self.hypotheses.beyond])
+            encoded = encoded.without(encoded.extra & gone[:, None])
+        return encoded
+
+    @cached_property
     def hidden(self) -> Encoded:
         """The rows while the fault does not show: only what is plugged in remains."""
         return self.encoded.without(~self.encoded.extra)
 
-    def rows(self, effects: list[tuple[Effect, ...]], scene: Scene) -> Encoded:
-        """Any effects whose touches are in ``scene``, encoded."""
-        return encode(scene, [self.touches.all(row) for row in effects])
+    def rows(
+        self, effects: Sequence[Sequence[Effect]], ports: Sequence[Functional]
+    ) -> tuple[Scene, Encoded]:
+        """Any rows of effects encoded, and a scene through which they and ``ports`` are seen."""
+        rows = [self.touches.all(row) for row in effects]
+        touched = [touch.functional for row in rows for touch in row]
+        scene = seen_through(self.bare, [*ports, *touched])
+        return scene, encode(scene, rows)
 
 
 class Prepared:
@@ -81,12 +102,12 @@ class Prepared:
         """Rows whose device will not trip, and rows whose instrument misleads."""
         stuck: dict[str, list[int]] = {}
         false = []
-        for h, effects in enumerate(self.hypotheses.effects):
-            for effect in effects:
-                if isinstance(effect, StateChange) and effect.state == WILL_NOT_TRIP:
-                    stuck.setdefault(effect.control, []).append(h)
-                elif isinstance(effect, ReadingChange):
-                    false.append((h, effect))
+        states = self.hypotheses.coded.rows_with(lambda e: isinstance(e, _STATES))
+        for h, effect in states:
+            if isinstance(effect, StateChange) and effect.state == WILL_NOT_TRIP:
+                stuck.setdefault(effect.control, []).append(h)
+            elif isinstance(effect, ReadingChange):
+                false.append((h, effect))
         self.stuck = {k: np.array(v, dtype=np.intp) for k, v in stuck.items()}
         self.false = tuple(false)
 

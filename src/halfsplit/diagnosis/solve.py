@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour import trips
-from halfsplit.diagnosis.scene import Encoded, Scene
+from halfsplit.diagnosis.encoded import Encoded
+from halfsplit.diagnosis.scene import Scene
 from halfsplit.network import Batch, Functional, I, apply_guarded, settle
 from halfsplit.wiring.plan import Way
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from halfsplit.behaviour.body import worst_touch
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Hold
-from halfsplit.diagnosis.scene import Scene, seen_through
+from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.network import V
 from halfsplit.wiring.conditions import Conditions
@@ -90,9 +90,9 @@ def survey(
     terminals = terminals_of(prepared.plan)
     base = prepared.base(conditions)
     ports = [V(t.node, EARTH) for t in terminals]
-    scene = seen_through(base.scene, ports)
+    scene, rows = base.rows(effects, ports)
     kept = [k for k, p in enumerate(ports) if p in scene.index]
-    answers = solve_rows(scene, base.rows(list(effects), scene), [ports[k] for k in kept])
+    answers = solve_rows(scene, rows, [ports[k] for k in kept])
     at = [answers.at[ports[k]] for k in kept]
     return Survey(
         tuple(terminals[k] for k in kept),

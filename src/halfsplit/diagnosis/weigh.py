@@ -102,7 +102,7 @@ class Weigher:
         """The three passes."""
         hyp = self.bench.hypotheses
         every = np.arange(len(hyp), dtype=np.intp)
-        beside = hyp.neighbours()
+        beside = hyp.neighbours
         found, moved = self._coarse(every, np.ones(len(hyp)), beside, 0.5)
         coarse = hyp.prior + found
         keep = self._within(coarse, REACH, MOST_COARSE)

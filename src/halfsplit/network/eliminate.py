@@ -33,7 +33,8 @@ class Eliminated:
         for k in range(len(self.pivot) - 1, -1, -1):
             part = self.right[k]
             if part is not None:
-                y[k] -= part[1] @ y[part[0]]
+                # Row by row: each column's digits are the same whatever stands beside it.
+                y[k] -= (part[1][:, None] * y[part[0]]).sum(axis=0)
             y[k] /= self.pivot[k]
         return y[:, 0] if rhs.ndim == 1 else y
 

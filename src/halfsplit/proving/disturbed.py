@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from halfsplit.diagnosis.expect import find_fault
-from halfsplit.diagnosis.scene import OPEN_STATES
+from halfsplit.diagnosis.touches import OPEN_STATES
 from halfsplit.errors import NotFound
 from halfsplit.faults.fault import Fault
 from halfsplit.faults.words import conductor_words, joined, place_words, vocabulary

@@ -1,0 +1,125 @@
+"""Rows of touches as arrays, for the solver."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.hypotheses import Coded
+from halfsplit.diagnosis.scene import Scene
+from halfsplit.diagnosis.touches import Touch
+from halfsplit.network import Batch, I
+
+
+@dataclass(frozen=True, slots=True)
+class Encoded:
+    """Rows of touches as the solver takes them.
+
+    ``batch`` (H, k) padded with no-ops; ``count`` (H,) touches of each row; ``grows`` (H, k) is 1
+    where a finite series resistance, -1 where a finite admittance scales with the severity, and
+    ``extra`` (H, k) marks what belongs to a load nobody mentioned.
+    """
+
+    batch: Batch
+    count: NDArray[np.intp]
+    grows: NDArray[np.int8]
+    extra: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return int(self.count.shape[0])
+
+    def part(self, rows: NDArray[np.intp], size: NDArray[np.float64] | None = None) -> Encoded:
+        """Some rows, each with its severity (in ohms) multiplied by its ``size``."""
+        batch, grows = self.batch.part(rows), self.grows[rows]
+        if size is not None:
+            # D = alpha/beta is -1/R for a series resistance and 1/y for an admittance.
+            alpha = batch.alpha * size[:, None] ** -grows.astype(np.float64)
+            batch = replace(batch, alpha=alpha)
+        return Encoded(batch, self.count[rows], grows, self.extra[rows])
+
+    def without(self, which: NDArray[np.bool_]) -> Encoded:
+        """The same rows with some touches (H, k) made no-ops."""
+        alpha = np.where(which, 1.0, self.batch.alpha)
+        beta = np.where(which, 0.0, self.batch.beta)
+        emf = None if self.batch.emf is None else np.where(which, 0.0, self.batch.emf)
+        return replace(self, batch=Batch(self.batch.touch, alpha, beta, emf))
+
+    def with_open(self, rows: NDArray[np.intp], open_at: Sequence[NDArray[np.intp]]) -> Encoded:
+        """Some rows, each with further functionals (view indices) opened after its own touches."""
+        part = self.part(rows)
+        more = max(len(x) for x in open_at)
+        wide = ((0, 0), (0, more))
+        touch = np.pad(part.batch.touch, wide)
+        alpha = np.pad(part.batch.alpha, wide, constant_values=1.0)
+        beta = np.pad(part.batch.beta, wide)
+        emf = np.pad(_or_zeros(part.batch), wide)
+        count = part.count.copy()
+        for h, places in enumerate(open_at):
+            at = slice(int(count[h]), int(count[h]) + len(places))
+            touch[h, at], alpha[h, at], beta[h, at] = places, 0.0, 1.0
+            count[h] += len(places)
+        grows, extra = np.pad(part.grows, wide), np.pad(part.extra, wide)
+        return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, extra)
+
+
+def _or_zeros(batch: Batch) -> NDArray[np.complex128]:
+    return np.zeros(batch.alpha.shape, dtype=np.complex128) if batch.emf is None else batch.emf
+
+
+def encode(
+    scene: Scene, rows: Sequence[Sequence[Touch]], extra: Sequence[int] | None = None
+) -> Encoded:
+    """Encode rows of touches, padded to the longest; the last ``extra[h]`` are not its own."""
+    k = max((len(row) for row in rows), default=0) or 1
+    shape = (len(rows), k)
+    touch = np.zeros(shape, dtype=np.intp)
+    alpha = np.ones(shape, dtype=np.complex128)
+    beta = np.zeros(shape, dtype=np.complex128)
+    emf = np.zeros(shape, dtype=np.complex128)
+    grows = np.zeros(shape, dtype=np.int8)
+    beyond = np.zeros(shape, dtype=np.bool_)
+    index = scene.index
+    for h, row in enumerate(rows):
+        own = len(row) - (extra[h] if extra is not None else 0)
+        for j, one in enumerate(row):
+            touch[h, j] = index[one.functional]
+            alpha[h, j], beta[h, j] = one.alpha, one.beta
+            if one.emf:
+                emf[h, j] = one.emf
+            if j >= own:
+                beyond[h, j] = True
+            elif one.alpha != 0:
+                grows[h, j] = 1 if isinstance(one.functional, I) else -1
+    count = np.array([len(row) for row in rows], dtype=np.intp)
+    return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, beyond)
+
+
+def encode_coded(scene: Scene, touched: Sequence[Sequence[Touch]], coded: Coded) -> Encoded:
+    """The same for rows written as numbers: ``touched[u]`` are the touches of unique effect u."""
+    one = encode(scene, [*touched, ()])
+    index = np.where(coded.index < 0, len(touched), coded.index)
+    H, m = index.shape
+    t = one.batch.touch.shape[1]
+    valid = (np.arange(t) < one.count[index][:, :, None]).reshape(H, m * t)
+    count = valid.sum(axis=1)
+    order = np.argsort(~valid, axis=1, kind="stable")[:, : max(int(count.max(initial=0)), 1)]
+    none = ~np.take_along_axis(valid, order, axis=1)
+    extra = np.repeat(np.arange(m) >= coded.own[:, None], t, axis=1)
+
+    def laid(values: NDArray[Any], empty: Any) -> NDArray[Any]:
+        wide = np.take_along_axis(values[index].reshape(H, m * t), order, axis=1)
+        return np.where(none, empty, wide)
+
+    batch = one.batch
+    emf = None if batch.emf is None else laid(batch.emf, 0.0)
+    beyond = np.take_along_axis(extra, order, axis=1) & ~none
+    return Encoded(
+        Batch(laid(batch.touch, 0), laid(batch.alpha, 1.0), laid(batch.beta, 0.0), emf),
+        count.astype(np.intp),
+        np.where(beyond, 0, laid(one.grows, 0)).astype(np.int8),
+        beyond,
+    )
