@@ -19,6 +19,7 @@ from halfsplit.instruments import show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
 from halfsplit.network import Functional, I, V, attach, settle
+from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.plan import LoadPort, Plan, Way
 
 Real = NDArray[np.float64]
@@ -94,8 +95,16 @@ def _load_of(reading: Reading, plan: Plan) -> LoadPort | None:
         return named[0]
     if reading.a:
         return None
-    here = [x for x in plan.loads if x.place == reading.of and x.connected]
+    here = [x for x in plan.loads if x.place == reading.of and _draws(x, reading.conditions)]
     return here[0] if here else None
+
+
+def _draws(load: LoadPort, conditions: Conditions) -> bool:
+    """Whether something stands switched on there: what is off says nothing of its place."""
+    if load.id in conditions.plugged:
+        return True
+    away = {load.id, load.place, "all"} & set(conditions.unplugged)
+    return load.on and load.connected and not away
 
 
 def supply_pair(plan: Plan, place: str) -> tuple[str, str] | None:
