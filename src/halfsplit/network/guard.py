@@ -1,9 +1,9 @@
 """The guard: where the update would lose digits, solve with one member of the change applied.
 
 Two opens on one ring conductor leave a piece held by insulation alone, and the update finds it
-as a small difference of large numbers. When cond(K) * eps * U exceeds 0.1 microvolt, one member
-is built into the network exactly and the rest stays an update; if that is still not enough, all
-members are built in.
+as a small difference of large numbers. When cond(K) * eps * U exceeds 0.1 microvolt, the opens
+are looked at by their differences (`rebase`); where that does not help, one member is built into
+the network exactly and the rest stays an update; if that is still not enough, all are built in.
 """
 
 from collections.abc import Sequence
@@ -20,7 +20,15 @@ from halfsplit.network.elements import Branch, Network
 from halfsplit.network.errors import SingularNetwork, UnknownName
 from halfsplit.network.factor import Factored, View, factorise
 from halfsplit.network.functionals import Functional, I
-from halfsplit.network.update import Batch, Changed, apply, batch_of
+from halfsplit.network.rebase import apply_rebased, can_rebase
+from halfsplit.network.update import (
+    TOLERATED_VOLTS,
+    Batch,
+    Changed,
+    apply,
+    batch_of,
+    lost_volts,
+)
 
 Route = Literal["fast", "guarded"]
 
@@ -178,13 +186,13 @@ def apply_guarded(
     rows: Sequence[int] | NDArray[np.intp],
     cols: Sequence[int] | NDArray[np.intp],
 ) -> Changed:
-    """`apply`, then solve the flagged few again with a member built in.
+    """`apply`, then solve the flagged few again: by differences, else with a member built in.
 
     Hypotheses that share their first member share its factorisation. Afterwards `flagged` holds
     only those that leave something held by nothing; their rows are NaN.
     """
     rows, cols = np.asarray(rows, dtype=np.intp), np.asarray(cols, dtype=np.intp)
-    changed = apply(view, batch, rows, cols)
+    changed = _by_differences(factored, view, batch, apply(view, batch, rows, cols), rows, cols)
     if changed.flagged.size == 0:
         return changed
     groups: dict[Change | None, list[tuple[int, list[Change]]]] = {}
@@ -196,6 +204,27 @@ def apply_guarded(
     for first, members in groups.items():
         left += _group(factored, first, members, asked, changed)
     return replace(changed, flagged=np.array(sorted(left), dtype=np.intp))
+
+
+def _by_differences(
+    factored: Factored,
+    view: View,
+    batch: Batch,
+    changed: Changed,
+    rows: NDArray[np.intp],
+    cols: NDArray[np.intp],
+) -> Changed:
+    """Solve again, in place, what `rebase` can; `flagged` keeps the others."""
+    tried = changed.flagged[can_rebase(view, batch.part(changed.flagged))]
+    if tried.size == 0:
+        return changed
+    again = apply_rebased(factored, view, batch.part(tried), rows, cols)
+    good = lost_volts(again.condition, view) <= TOLERATED_VOLTS
+    solved = tried[good]
+    changed.values[solved] = again.values[good]
+    changed.transfer[solved] = again.transfer[good]
+    changed.condition[solved] = again.condition[good]
+    return replace(changed, flagged=np.setdiff1d(changed.flagged, solved))
 
 
 def _group(

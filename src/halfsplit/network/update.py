@@ -111,9 +111,14 @@ def apply(
     for start in range(0, count, step):
         here = slice(start, start + step)
         condition[here] = seen.apply(batch.part(here), values[here], transfer[here])
+    flagged = np.flatnonzero(~(lost_volts(condition, view) <= TOLERATED_VOLTS))
+    return Changed(values, transfer, condition, flagged)
+
+
+def lost_volts(condition: NDArray[np.float64], view: View) -> NDArray[np.float64]:
+    """Volts (H,) that rounding may have cost, from the condition (H,) of each hypothesis's K."""
     with np.errstate(over="ignore"):
-        lost = condition * np.finfo(np.float64).eps * view.drive
-    return Changed(values, transfer, condition, np.flatnonzero(~(lost <= TOLERATED_VOLTS)))
+        return condition * np.finfo(np.float64).eps * view.drive
 
 
 class _Seen:
