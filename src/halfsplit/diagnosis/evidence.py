@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.said import COMPLAINT, MISTAKEN
 from halfsplit.instruments import misread
 
 Real = NDArray[np.float64]
@@ -144,7 +145,16 @@ def _other_pair(kind: str, shown: float, volts: float) -> float:
     return 0.4 * near + 0.4 * whole + 0.2 / (1.2 * volts)
 
 
-def soften(chance: Real) -> Real:
-    """Log of an observation's chance, with the small chance that it was reported wrongly."""
-    logs: Real = np.log(np.clip(chance, 0.0, 1.0) * (1 - FLAT) + FLAT / 3)
+def soften(chance: Real, anyway: Real | float = MISTAKEN) -> Real:
+    """Log of observations' chances (K, m), row 0 the sound circuit's.
+
+    ``anyway`` (m,) is the chance that each is said where nothing of the kind is there. Of a
+    complaint, a word that the sound circuit hardly gives, only what a row adds to the sound
+    circuit's own chance weighs beyond it: soft thresholds have tails that nobody calls for.
+    """
+    chance = np.clip(chance, 0.0, 1.0)
+    sound = chance[:1]
+    added = np.maximum(chance - sound, 0.0) / np.maximum(1 - sound, 1e-9)
+    weighed = np.where(sound < COMPLAINT, added, chance)
+    logs: Real = np.log(weighed * (1 - FLAT) + anyway)
     return logs

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,79 +57,74 @@ class Predictor:
         """Some rows solved in every scene, each with its severity multiplied by ``size``."""
         return [self.bench.solve(k, rows, size) for k in range(len(self.bench.scenes))]
 
-    def predict(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Figures:
-        """Figures of every row under each candidate for the instrument nobody named."""
-        alternatives = self._alternatives()
-        K, n = len(rows), len(self.figures)
-        mean = np.zeros((len(alternatives), K, n))
-        noise = np.ones((len(alternatives), K, n))
-        sure = np.zeros((len(alternatives), K, n))
-        for a, (chosen, _) in enumerate(alternatives):
-            for c, k in enumerate(self.figures):
-                q = self.bench.questions[k]
-                instrument = (
-                    chosen
-                    if chosen and not q.reading.instrument and q.reading.kind == "volts"
-                    else q.candidates[0][0]
-                )
-                self._one(
-                    q, instrument, answers[q.scene], mean[a, :, c], noise[a, :, c], sure[a, :, c]
-                )
-        self._falsify(rows, mean)
-        return Figures(mean, noise, sure, np.array([s for _, s in alternatives]))
-
-    def _alternatives(self) -> tuple[tuple[Instrument | None, float], ...]:
+    @cached_property
+    def alternatives(self) -> tuple[tuple[Instrument | None, float], ...]:
+        """What the voltmeter that nobody named may be, and how likely."""
         for k in self.figures:
             q = self.bench.questions[k]
             if q.reading.kind == "volts" and not q.reading.instrument:
                 return q.candidates
         return ((None, 1.0),)
 
-    def _one(
-        self,
-        q: Question,
-        instrument: Instrument,
-        answer: Answers,
-        mean: Real,
-        noise: Real,
-        sure: Real,
-    ) -> None:
+    def instruments(self, k: int) -> tuple[Instrument, ...]:
+        """The instruments that question ``k`` is asked with: one, or each of the alternatives."""
+        q = self.bench.questions[k]
+        if q.reading.kind == "volts" and not q.reading.instrument:
+            return tuple(one for one, _ in self.alternatives if one is not None)
+        return tuple(one for one, _ in q.candidates[:1])
+
+    def predict(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Figures:
+        """Figures of every row under each candidate for the instrument nobody named."""
+        K, n, A = len(rows), len(self.figures), len(self.alternatives)
+        mean, noise, sure = np.zeros((A, K, n)), np.ones((A, K, n)), np.zeros((A, K, n))
+        for c, k in enumerate(self.figures):
+            answer = answers[self.bench.questions[k].scene]
+            found = [self.one(k, x, rows, answer) for x in self.instruments(k)]
+            for a in range(A):
+                mean[a, :, c], noise[a, :, c], sure[a, :, c] = found[min(a, len(found) - 1)]
+        return Figures(mean, noise, sure, np.array([s for _, s in self.alternatives]))
+
+    def one(
+        self, k: int, instrument: Instrument, rows: NDArray[np.intp], answer: Answers
+    ) -> tuple[Real, Real, Real]:
+        """(mean, noise, log chance of being shown), each (K,), of one question."""
+        mean, noise, sure = self._shown(self.bench.questions[k], instrument, answer)
+        return self._falsified(k, rows, mean), noise, sure
+
+    def _shown(
+        self, q: Question, instrument: Instrument, answer: Answers
+    ) -> tuple[Real, Real, Real]:
         scene = self.bench.scenes[q.scene]
+        count = answer.f.shape[0]
         about = 0.1 if q.reading.bound == "~" else 0.0
         if not q.reading.settled:
             about = UNSETTLED
         if q.reading.kind == "ramp":
             left, chance, width = ramp_figure(q, scene, answer)
-            mean[:], noise[:], sure[:] = left, width, np.log(np.maximum(chance, 1e-6))
-            return
+            return left, np.full(count, width), np.log(np.maximum(chance, 1e-6))
         if any(p not in answer.at for p in q.ports):
-            mean[:], noise[:] = 0.0, 1e3
-            return
+            return np.zeros(count), np.full(count, 1e3), np.zeros(count)
         value, chance = figure(q, scene, answer, instrument)
         sigma = np.hypot(show.sigma(instrument, value), about * np.abs(value))
         if not q.reading.settled:  # anywhere between the sound circuit (row 0) and the fault
             sigma = np.hypot(sigma, 0.5 * np.abs(value - value[0]))
+        sure = np.log(np.maximum(chance, 1e-9))
         if q.reading.kind in LOG_SCALE:
             floor = instrument.floor + instrument.resolution
-            mean[:] = np.log(np.maximum(value, floor))
-            noise[:] = np.hypot(
-                np.hypot(instrument.accuracy, about), floor / np.maximum(value, floor)
-            )
-        else:
-            mean[:], noise[:] = np.minimum(value, 1e9), np.minimum(sigma, 1e9)
-        sure[:] = np.log(np.maximum(chance, 1e-9))
+            part = floor / np.maximum(value, floor)
+            noise = np.hypot(np.hypot(instrument.accuracy, about), part)
+            return np.log(np.maximum(value, floor)), noise, sure
+        return np.minimum(value, 1e9), np.minimum(sigma, 1e9), sure
 
-    def _falsify(self, rows: NDArray[np.intp], mean: Real) -> None:
+    def _falsified(self, k: int, rows: NDArray[np.intp], mean: Real) -> Real:
         """What a faulty instrument shows instead."""
+        reading = self.bench.questions[k].reading
         for h, change in self.bench.false:
-            for i in np.flatnonzero(rows == h):
-                for c, k in enumerate(self.figures):
-                    reading = self.bench.questions[k].reading
-                    if "all" not in change.instruments and reading.kind not in change.instruments:
-                        continue
-                    mean[:, i, c] = falsified(
-                        change, reading.kind, mean[:, i, c], bool(self.logged[c])
-                    )
+            if "all" in change.instruments or reading.kind in change.instruments:
+                here = rows == h
+                logged = reading.kind in LOG_SCALE
+                mean[here] = falsified(change, reading.kind, mean[here], logged)
+        return mean
 
     def leanings(
         self,
@@ -193,16 +189,16 @@ class Predictor:
 
     def floating(self, answers: Sequence[Answers], count: int) -> NDArray[np.bool_]:
         """(K, n): voltages on a part that hangs free, so that capacitances decide them."""
-        columns = []
-        for k in self.figures:
-            q = self.bench.questions[k]
-            answer = answers[q.scene]
-            if q.reading.kind != "volts" or q.ports[0] not in answer.at:
-                columns.append(np.zeros(count, dtype=np.bool_))
-                continue
-            at = answer.at[q.ports[0]]
-            columns.append(np.abs(answer.T[:, at, at]) > FLOATING_OHMS)
-        return np.stack(columns, axis=1)
+        found = [self.hangs(k, answers[self.bench.questions[k].scene]) for k in self.figures]
+        return np.stack(found, axis=1) if found else np.zeros((count, 0), dtype=np.bool_)
+
+    def hangs(self, k: int, answer: Answers) -> NDArray[np.bool_]:
+        """(K,): the same of one question."""
+        q = self.bench.questions[k]
+        if q.reading.kind != "volts" or q.ports[0] not in answer.at:
+            return np.zeros(answer.f.shape[0], dtype=np.bool_)
+        at = answer.at[q.ports[0]]
+        return np.asarray(np.abs(answer.T[:, at, at]) > FLOATING_OHMS)
 
     def none_of_these(self, found: Figures, sights: int) -> float:
         """Log weight of "none of these": any figure in its span, any sight as any other.

@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.column import Column
 from halfsplit.diagnosis.encoded import Encoded, encode, encode_coded
 from halfsplit.diagnosis.hypotheses import Hypotheses, enumerate_hypotheses
 from halfsplit.diagnosis.nuisance import Nuisance, Pulls, nuisances, pulls_of
@@ -77,7 +78,8 @@ class Base:
 class Prepared:
     """Plan, hypotheses, nuisances; and the scenes asked for so far.
 
-    The scenes are remembered, never changed: asking twice gives the same object.
+    The scenes, and the columns of what every hypothesis would show (see ``coarse``), are
+    remembered, never changed: asking twice gives the same object.
     """
 
     def __init__(
@@ -96,6 +98,7 @@ class Prepared:
         self.stuck: dict[str, NDArray[np.intp]] = {}
         self.false: tuple[tuple[int, ReadingChange], ...] = ()
         self._note_states()
+        self.columns: dict[tuple[object, ...], Column] = {}
         self._bases: dict[tuple[object, ...], Base] = {}
 
     def _note_states(self) -> None:

@@ -1,9 +1,14 @@
-"""What was felt, heard or smelt as evidence: heat where a joint or a leak turns power into it."""
+"""What was felt, heard or smelt as evidence: heat where a joint or a leak turns power into it.
+
+A contact that parts sparks, a dead short flashes, water leaks current and corrodes. Each sense
+weighs by what the fault does there, and less where it is only near.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from halfsplit.instruments.reading import Reading
@@ -12,9 +17,38 @@ from halfsplit.wiring.effects import Added, Bridged, Effect
 IN_USE_WATTS = 2000.0  # what runs beyond a joint now and then: judgement
 WARM_FROM_WATTS = 4.0  # in a box, from here somebody notices: judgement
 BY_CHANCE = 0.03  # noticed where nothing is wrong
-ARCING = 0.35  # a contact that parts has usually sparked before: judgement
 ELSEWHERE = 0.15  # the sense is right and the place is the next box: judgement
+BESIDE = 0.5  # noticed along a cable whose end is at fault: judgement
 
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """How often a sense is reported of what could cause it there. All judgement.
+
+    ``heat`` where watts are lost, ``parting`` of a contact that opens, ``flash`` of a dead short,
+    ``leak`` of insulation that lets current through, whatever its watts.
+    """
+
+    heat: float
+    parting: float
+    flash: float
+    leak: float
+
+
+# A contact that parts has sparked before; a short that held for an instant leaves soot and a
+# bang; water is seen where insulation leaks, and beside joints that it has corroded.
+SENSES: Mapping[str, Sense] = MappingProxyType(
+    {
+        "heat": Sense(0.85, 0.20, 0.15, 0.0),
+        "smell": Sense(0.85, 0.30, 0.40, 0.0),
+        "scorch": Sense(0.85, 0.35, 0.50, 0.0),
+        "smoke": Sense(0.75, 0.30, 0.50, 0.0),
+        "spark": Sense(0.60, 0.50, 0.60, 0.0),
+        "buzz": Sense(0.70, 0.45, 0.10, 0.0),
+        "flicker": Sense(0.60, 0.60, 0.0, 0.0),
+        "wet": Sense(0.10, 0.10, 0.50, 0.50),
+    }
+)
 
 # What asks for isolation before anything else, by kind of reading, with the words for it.
 ALARMS: Mapping[str, Mapping[str, str]] = MappingProxyType(
@@ -51,13 +85,38 @@ def heat_watts(effects: Sequence[Effect], volts: float) -> float:
 
 
 def chance_felt(
-    reading: Reading, places: Sequence[str], effects: Sequence[Effect], volts: float
+    reading: Reading,
+    places: Sequence[str],
+    effects: Sequence[Effect],
+    volts: float,
+    ends: Mapping[str, tuple[str, str]] = MappingProxyType({}),
 ) -> float:
-    """Chance that the sense would be reported at its place, given the fault's place and effects."""
-    opens = any(isinstance(e, Added) and math.isinf(e.ohms) for e in effects)
+    """Chance that the sense would be reported where it was, given the fault's places and effects.
+
+    ``ends`` are the two places of each run, for a sense along a cable.
+    """
+    sense = SENSES.get(reading.seen)
+    if sense is None:
+        return BY_CHANCE
+    added = [e for e in effects if isinstance(e, Added)]
+    bridged = [e for e in effects if isinstance(e, Bridged)]
     watts = heat_watts(effects, volts)
-    warm = watts / (watts + WARM_FROM_WATTS)
-    chance = max(0.85 * warm, ARCING if opens else 0.0)
-    if reading.of and reading.of not in places:
-        chance *= ELSEWHERE
-    return max(BY_CHANCE, chance)
+    chance = sense.heat * watts / (watts + WARM_FROM_WATTS)
+    if any(math.isinf(e.ohms) for e in added):
+        chance = max(chance, sense.parting)
+    if not added and any(math.isinf(e.siemens) for e in bridged):
+        chance = max(chance, sense.flash)
+    if not added and any(0 < e.siemens < math.inf for e in bridged):
+        chance = max(chance, sense.leak)
+    return max(BY_CHANCE, chance * _nearness(reading.of, places, ends))
+
+
+def _nearness(of: str, places: Sequence[str], ends: Mapping[str, tuple[str, str]]) -> float:
+    """1 where the sense is at the fault or nobody said where, less beside it and elsewhere."""
+    if not of or of in places:
+        return 1.0
+    if of in ends and places:
+        if set(places) == set(ends[of]):
+            return 1.0
+        return BESIDE if set(places) <= set(ends[of]) else ELSEWHERE
+    return ELSEWHERE

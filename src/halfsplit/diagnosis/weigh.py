@@ -8,22 +8,17 @@ nuisances in one Gaussian (Laplace's approximation, linear about each row).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.coarse import Coarse, everyone
 from halfsplit.diagnosis.evidence import agree, soften
 from halfsplit.diagnosis.figures import Predictor
-from halfsplit.diagnosis.hypotheses import SOUND
-from halfsplit.diagnosis.predict import LOG_SCALE, NUMERIC, Question, chance_seen, figure
-from halfsplit.diagnosis.scene import Scene
-from halfsplit.diagnosis.senses import chance_felt
-from halfsplit.diagnosis.solve import Answers
-from halfsplit.instruments import misread, show
+from halfsplit.diagnosis.sights import Sights
+from halfsplit.instruments import misread
 
 Real = NDArray[np.float64]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
@@ -35,8 +30,6 @@ CHUNK = 400
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
 STEPS = (-1.2, -0.6, 0.0, 0.6, 1.2)  # finer severities inside a grid step, in its spreads
 STEP_SHARES = (0.12, 0.23, 0.30, 0.23, 0.12)
-FLICKERS = 0.6  # how often a bad contact is seen to flicker beyond it: judgement
-FLICKER_SWING = 0.03  # of the supply: a change of light that people see (common practice)
 COARSE_SPREAD = 0.05  # of any figure, for what the coarse pass does not model
 COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitances decide it
 
@@ -95,25 +88,33 @@ class Weigher:
         self.bench = bench
         self.predictor = Predictor(bench)
         self.figures = self.predictor.figures
-        self.sights = tuple(k for k, q in enumerate(bench.questions) if not q.numeric)
+        self.sights = Sights(bench)
         self.volts = bench.plan.volts
 
     def weigh(self) -> Weighed:
         """The three passes."""
         hyp = self.bench.hypotheses
         every = np.arange(len(hyp), dtype=np.intp)
-        beside = hyp.neighbours
-        found, moved = self._coarse(every, np.ones(len(hyp)), beside, 0.5)
+        first = everyone(self.predictor, self.sights)
+        found, moved = self._coarse(first, hyp.neighbours, 0.5)
         coarse = hyp.prior + found
         keep = self._within(coarse, REACH, MOST_COARSE)
         dropped = _left_out(coarse, keep)
         rows, size, share = self._finer(every[keep], moved[keep])
-        found, _ = self._coarse(rows, size, _steps(rows, share), 0.6)
+        found, _ = self._coarse(self._seen(rows, size), _steps(rows, share), 0.6)
         fine = hyp.prior[rows] + share + found
         keep = self._within(fine, FINE_REACH, MOST_ROWS)
         dropped += _left_out(fine, keep)
         rows, size, share = rows[keep], size[keep], share[keep]
         return self._last(rows, size, share, dropped)
+
+    def _seen(self, rows: NDArray[np.intp], size: Real) -> Coarse:
+        answers = self.predictor.answers(rows, size)
+        return Coarse(
+            self.predictor.predict(rows, answers),
+            self.predictor.floating(answers, len(rows)),
+            self.sights.chances(rows, answers),
+        )
 
     def _within(self, log: Real, reach: float, most: int) -> NDArray[np.intp]:
         """The likeliest rows that hold all but ``SPARED`` of the weight; row 0 always."""
@@ -146,7 +147,7 @@ class Weigher:
         )
 
     def _coarse(
-        self, rows: NDArray[np.intp], size: Real, beside: NDArray[np.intp], reach: float
+        self, seen: Coarse, beside: NDArray[np.intp], reach: float
     ) -> tuple[Real, NDArray[np.bool_]]:
         """Generous log likelihood (K,), and where the severity moves a figure (K,).
 
@@ -155,16 +156,15 @@ class Weigher:
         ``beside`` (K, 2) are the rows of the next smaller and larger severity (itself where there
         is none); a figure may be ``reach`` of the way to theirs.
         """
-        answers = self.predictor.answers(rows, size)
-        figures = self.predictor.predict(rows, answers)
-        seen = self._sights(rows, answers)
-        log = soften(seen).sum(axis=1) if seen.size else np.zeros(len(rows))
+        figures, count = seen.figures, seen.chances.shape[0]
+        log = soften(seen.chances).sum(axis=1) if seen.chances.size else np.zeros(count)
+        moved = np.zeros(count, dtype=np.bool_)
         if not self.figures:
-            return log, np.zeros(len(rows), dtype=np.bool_)
-        moved = np.zeros(len(rows), dtype=np.bool_)
+            return log, moved
         per = []
-        floating = self.predictor.floating(answers, len(rows))
-        loose = np.hypot(COARSE_SPREAD, np.where(floating, COARSE_FLOATING, 0.0))
+        loose = np.hypot(COARSE_SPREAD, np.where(seen.floating, COARSE_FLOATING, 0.0))
+        # A generous slip term: any figure may be far off, at a price.
+        slip = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.predictor.measured) + 1.0))
         for a, share in enumerate(figures.shares):
             mean = figures.mean[a]
             width = np.where(self.predictor.logged, 1.0 + loose, np.abs(mean) * loose)
@@ -173,83 +173,8 @@ class Weigher:
             moved |= (step > MOVED * np.hypot(figures.noise[a], 0.01 * np.abs(mean))).any(axis=1)
             z = np.clip((self.predictor.measured - mean) / noise, -40, 40)
             fits = -0.5 * z**2 - np.log(noise) - 0.919 + figures.sure[a]
-            # A generous slip term: any figure may be far off, at a price.
-            slip = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.predictor.measured) + 1.0))
             per.append(np.logaddexp(fits, slip).sum(axis=1) + math.log(share))
         return np.asarray(log + np.logaddexp.reduce(np.stack(per), axis=0)), moved
-
-    def _sights(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Real:
-        """(K, m) chance of each observation (bounds on figures count as observations)."""
-        columns = []
-        for k in self.sights:
-            q = self.bench.questions[k]
-            answer = answers[q.scene]
-            scene = self.bench.scenes[q.scene]
-            if q.reading.kind == "sense":
-                columns.append(self._sense(q, rows))
-            elif q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
-                columns.append(self._bound(q, scene, answer))
-            else:
-                columns.append(self._seen(q, scene, answer, rows))
-        count = len(rows)
-        found = np.stack(columns, axis=1) if columns else np.ones((count, 0))
-        return self._falsify_sights(found, rows)
-
-    def _seen(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
-        """Chance of an observation; a contact that comes and goes makes what is beyond it flicker.
-
-        How much it can is the change of voltage from the sound circuit (row 0) to the fault.
-        """
-        chance = chance_seen(q, scene, answer)
-        if q.reading.seen != "flicker" or not q.ports or q.ports[0] not in answer.at:
-            return chance
-        volts = np.abs(answer.f[:, answer.at[q.ports[0]]])
-        swing = np.abs(volts - volts[0]) / max(scene.plan.volts, 1.0)
-        loose = self.bench.hypotheses.contact[rows]
-        flickers = FLICKERS * loose * reached(swing, FLICKER_SWING, 0.4)
-        return np.maximum(chance, flickers)
-
-    def _bound(self, q: Question, scene: Scene, answer: Answers) -> Real:
-        instrument = q.candidates[0][0]
-        if q.ports and any(p not in answer.at for p in q.ports):
-            return np.full(answer.f.shape[0], 0.5)
-        mean, sure = figure(q, scene, answer, instrument)
-        value = math.inf if q.reading.value is None else float(q.reading.value)
-        if math.isinf(value):
-            return 1 - sure if q.reading.bound == ">" else sure
-        ratio = np.log(np.maximum(mean, 1e-9) / max(value, 1e-9))
-        wide = 1.0 if q.reading.kind in LOG_SCALE else 0.15
-        above = show.chance_below(ratio / wide)
-        above = 1 - sure * (1 - above)
-        return above if q.reading.bound == ">" else 1 - above
-
-    def _sense(self, q: Question, rows: NDArray[np.intp]) -> Real:
-        return np.array(
-            [
-                chance_felt(
-                    q.reading,
-                    self._fault_places(int(h)),
-                    self.bench.hypotheses.effects[int(h)],
-                    self.volts,
-                )
-                for h in rows
-            ]
-        )
-
-    def _fault_places(self, h: int) -> tuple[str, ...]:
-        index = int(self.bench.hypotheses.fault[h])
-        return () if index == SOUND else self.bench.hypotheses.faults[index].places
-
-    def _falsify_sights(self, found: Real, rows: NDArray[np.intp]) -> Real:
-        for h, change in self.bench.false:
-            if change.how != "lamp blown":
-                continue
-            for i in np.flatnonzero(rows == h):
-                for c, k in enumerate(self.sights):
-                    reading = self.bench.questions[k].reading
-                    if reading.kind == "glow" and reading.instrument:
-                        found[i, c] = 1.0 if reading.seen == "off" else 0.0
-        return found
 
     def _last(self, rows: NDArray[np.intp], size: Real, share: Real, dropped: float) -> Weighed:
         """The last pass, a few hundred rows at a time, each time with the sound row first."""
@@ -267,7 +192,7 @@ class Weigher:
             dropped=dropped,
             none=parts[0].none,
             figures=self.figures,
-            sights=self.sights,
+            sights=self.sights.columns,
         )
 
     def _finely(self, rows: NDArray[np.intp], size: Real, share: Real) -> _Part:
@@ -277,12 +202,12 @@ class Weigher:
             bench.solve(k, rows, size, bench.pulls[k].functionals) for k in range(len(bench.scenes))
         ]
         figures = self.predictor.predict(rows, answers)
-        seen = self._sights(rows, answers)
+        seen = self.sights.chances(rows, answers)
         log = bench.hypotheses.prior[rows] + share
         if seen.size:
             log = log + soften(seen).sum(axis=1)
         n = len(self.figures)
-        none = self.predictor.none_of_these(figures, len(self.sights))
+        none = self.predictor.none_of_these(figures, len(self.sights.columns))
         if not n:
             empty = np.zeros((len(rows), 0))
             return _Part(log, empty, empty, empty, seen, none)

@@ -1,0 +1,103 @@
+"""What every hypothesis would show of every reading, asked once.
+
+A figure depends on the installation, the conditions and the port, not on the value read nor on
+the other readings; so it is remembered, and a further reading costs its own solve alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.column import Column
+from halfsplit.diagnosis.figures import Figures, Predictor
+from halfsplit.diagnosis.sights import Sights
+from halfsplit.network import Functional
+from halfsplit.wiring.conditions import AS_DESCRIBED
+
+Real = NDArray[np.float64]
+CHUNK = 2000  # rows solved at a time, to bound the memory
+
+
+@dataclass(frozen=True, slots=True)
+class Coarse:
+    """K rows: ``figures`` (n of them), ``floating`` (K, n), ``chances`` (K, m) of m sights."""
+
+    figures: Figures
+    floating: NDArray[np.bool_]
+    chances: Real
+
+
+def everyone(predictor: Predictor, sights: Sights) -> Coarse:
+    """All rows of the hypotheses, each at its severity."""
+    bench = predictor.bench
+    known = bench.prepared.columns
+    keys = [_key(predictor, k) for k in range(len(bench.questions))]
+    fresh = [k for k, key in enumerate(keys) if key not in known]
+    for scene in sorted({bench.questions[k].scene for k in fresh}):
+        mine = [k for k in fresh if bench.questions[k].scene == scene]
+        for k, column in zip(mine, _solved(predictor, sights, scene, mine), strict=True):
+            known[keys[k]] = column
+    H = len(bench.hypotheses)
+    shares = np.array([share for _, share in predictor.alternatives])
+    columns = [known[keys[k]] for k in predictor.figures]
+
+    def laid(part: int) -> Real:
+        found = np.zeros((shares.size, H, len(columns)))
+        for c, column in enumerate(columns):
+            for a in range(shares.size):
+                found[a, :, c] = column.shown[min(a, len(column.shown) - 1)][part]
+        return found
+
+    floating = [column.floating for column in columns]
+    seen = [known[keys[k]].chance for k in sights.columns]
+    return Coarse(
+        Figures(laid(0), laid(1), laid(2), shares),
+        np.stack(floating, axis=1) if floating else np.zeros((H, 0), dtype=np.bool_),
+        np.stack(seen, axis=1) if seen else np.ones((H, 0)),
+    )
+
+
+def _key(predictor: Predictor, k: int) -> tuple[object, ...]:
+    """What a question's column depends on."""
+    reading = predictor.bench.questions[k].reading
+    asked = replace(reading, id="", text="", line=None, conditions=AS_DESCRIBED)
+    if k in predictor.figures:
+        asked = replace(asked, value=None)
+    instruments = tuple(one.id for one in predictor.instruments(k))
+    return (asked, reading.conditions.key(), instruments)
+
+
+def _solved(
+    predictor: Predictor, sights: Sights, scene: int, questions: Sequence[int]
+) -> list[Column]:
+    """Some questions of one scene, a chunk of rows at a time, the sound row first in each."""
+    bench = predictor.bench
+    H = len(bench.hypotheses)
+    ports: list[Functional] = [p for k in questions for p in bench.questions[k].ports]
+    columns = [
+        Column(
+            [(np.empty(H), np.empty(H), np.empty(H)) for _ in predictor.instruments(k)],
+            np.zeros(H, dtype=np.bool_),
+            np.ones(H),
+        )
+        for k in questions
+    ]
+    for start in range(0, H, CHUNK):
+        rows = np.arange(start, min(start + CHUNK, H), dtype=np.intp)
+        if start:
+            rows = np.concatenate([[0], rows])
+        answers = bench.solve(scene, rows, ports=ports)
+        for k, column in zip(questions, columns, strict=True):
+            if k not in predictor.figures:
+                column.chance[rows] = sights.one(k, rows, answers)
+                continue
+            column.floating[rows] = predictor.hangs(k, answers)
+            for (mean, noise, sure), instrument in zip(
+                column.shown, predictor.instruments(k), strict=True
+            ):
+                mean[rows], noise[rows], sure[rows] = predictor.one(k, instrument, rows, answers)
+    return columns

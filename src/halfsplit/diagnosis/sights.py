@@ -1,0 +1,99 @@
+"""The chance of every observation under many hypotheses; a bound on a figure is one too."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.behaviour.soft import reached
+from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.hypotheses import SOUND
+from halfsplit.diagnosis.predict import LOG_SCALE, NUMERIC, Question, chance_seen, figure
+from halfsplit.diagnosis.scene import Scene
+from halfsplit.diagnosis.senses import chance_felt
+from halfsplit.diagnosis.solve import Answers
+from halfsplit.instruments import show
+
+Real = NDArray[np.float64]
+FLICKERS = 0.6  # how often a bad contact is seen to flicker beyond it: judgement
+FLICKER_SWING = 0.03  # of the supply: a change of light that people see (common practice)
+
+
+class Sights:
+    """The observations of a bench, ``columns`` being their places among its questions."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.columns = tuple(k for k, q in enumerate(bench.questions) if not q.numeric)
+        self.volts = bench.plan.volts
+
+    def chances(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Real:
+        """(K, m) chance of each observation (bounds on figures count as observations)."""
+        columns = [self.one(k, rows, answers[self.bench.questions[k].scene]) for k in self.columns]
+        return np.stack(columns, axis=1) if columns else np.ones((len(rows), 0))
+
+    def one(self, k: int, rows: NDArray[np.intp], answer: Answers) -> Real:
+        """(K,) chance of the observation that is question ``k``."""
+        q = self.bench.questions[k]
+        scene = self.bench.scenes[q.scene]
+        if q.reading.kind == "sense":
+            return self._sense(q, rows)
+        if q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
+            return self._bound(q, scene, answer)
+        return self._falsified(q, self._seen(q, scene, answer, rows), rows)
+
+    def _seen(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
+        """Chance of an observation; a contact that comes and goes makes what is beyond it flicker.
+
+        How much it can is the change of voltage from the sound circuit (row 0) to the fault.
+        """
+        chance = chance_seen(q, scene, answer)
+        if q.reading.seen != "flicker" or not q.ports or q.ports[0] not in answer.at:
+            return chance
+        volts = np.abs(answer.f[:, answer.at[q.ports[0]]])
+        swing = np.abs(volts - volts[0]) / max(scene.plan.volts, 1.0)
+        loose = self.bench.hypotheses.contact[rows]
+        flickers = FLICKERS * loose * reached(swing, FLICKER_SWING, 0.4)
+        return np.maximum(chance, flickers)
+
+    def _bound(self, q: Question, scene: Scene, answer: Answers) -> Real:
+        instrument = q.candidates[0][0]
+        if q.ports and any(p not in answer.at for p in q.ports):
+            return np.full(answer.f.shape[0], 0.5)
+        mean, sure = figure(q, scene, answer, instrument)
+        value = math.inf if q.reading.value is None else float(q.reading.value)
+        if math.isinf(value):
+            return 1 - sure if q.reading.bound == ">" else sure
+        ratio = np.log(np.maximum(mean, 1e-9) / max(value, 1e-9))
+        wide = 1.0 if q.reading.kind in LOG_SCALE else 0.15
+        above = show.chance_below(ratio / wide)
+        above = 1 - sure * (1 - above)
+        return above if q.reading.bound == ">" else 1 - above
+
+    def _sense(self, q: Question, rows: NDArray[np.intp]) -> Real:
+        return np.array(
+            [
+                chance_felt(
+                    q.reading,
+                    self._fault_places(int(h)),
+                    self.bench.hypotheses.effects[int(h)],
+                    self.volts,
+                )
+                for h in rows
+            ]
+        )
+
+    def _fault_places(self, h: int) -> tuple[str, ...]:
+        index = int(self.bench.hypotheses.fault[h])
+        return () if index == SOUND else self.bench.hypotheses.faults[index].places
+
+    def _falsified(self, q: Question, found: Real, rows: NDArray[np.intp]) -> Real:
+        """What is seen with a test lamp that is blown."""
+        if q.reading.kind == "glow" and q.reading.instrument:
+            for h, change in self.bench.false:
+                if change.how == "lamp blown":
+                    found[rows == h] = 1.0 if q.reading.seen == "off" else 0.0
+        return found
