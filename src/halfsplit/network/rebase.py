@@ -54,17 +54,34 @@ def _basis(view: View, batch: Batch) -> NDArray[np.float64]:
     opens = _opens(view, batch)
     B = np.zeros((H, k, k))
     B[:, np.arange(k), np.arange(k)] = 1.0
-    G = view.G[batch.touch[:, :, None], batch.touch[:, None, :]]
-    for j in range(1, k):
-        for i in range(j):
-            both = opens[:, i] & opens[:, j]
-            own = np.einsum("hp,hpq,hq->h", B[:, i], G, B[:, i])
-            across = np.einsum("hp,hpq,hq->h", B[:, j], G, B[:, i])
-            ratio = np.where(both, across / np.where(own == 0, np.inf, own), 0.0)
-            whole = np.round(ratio.real)
-            alike = (np.abs(ratio - whole) < NEAR_ONE) & (np.abs(whole) == 1)
-            B[:, j] -= np.where(alike, whole, 0.0)[:, None] * B[:, i]
+    G = _beside(view, batch, opens)
+    pairs = [(j, i) for j in range(k) for i in range(k) if i != j]
+    for j, i in [(j, i) for j, i in pairs if i < j] + pairs:
+        both = opens[:, i] & opens[:, j]
+        if not both.any():
+            continue
+        to = np.einsum("hpq,hq->hp", G, B[:, i])
+        own = np.einsum("hp,hp->h", B[:, i], to)
+        across = np.einsum("hp,hp->h", B[:, j], to)
+        ratio = np.where(both, across / np.where(own == 0, np.inf, own), 0.0)
+        whole = np.round(ratio.real)
+        alike = (np.abs(ratio - whole) < NEAR_ONE) & (np.abs(whole) == 1)
+        B[:, j] -= np.where(alike, whole, 0.0)[:, None] * B[:, i]
     return B
+
+
+def _beside(view: View, batch: Batch, opens: NDArray[np.bool_]) -> NDArray[Any]:
+    """(H, k, k): what the touches see of each other once all but the opens are in place.
+
+    A load beyond two opens ties their currents together. Only to choose by: digits do not matter.
+    """
+    k = batch.touch.shape[1]
+    G = view.G[batch.touch[:, :, None], batch.touch[:, None, :]]
+    felt = np.where(opens[:, :, None], 0.0, batch.beta[:, :, None] * G)
+    K = np.where(opens[:, None, :], 0.0, felt)
+    K[:, np.arange(k), np.arange(k)] += np.where(opens, 1.0, batch.alpha)
+    inverse = np.nan_to_num(equilibrated_inverse(K)[0])
+    return np.asarray(G - np.where(opens[:, None, :], 0.0, G) @ (inverse @ felt))
 
 
 def _rebased(
