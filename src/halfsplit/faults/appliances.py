@@ -19,8 +19,8 @@ FORGOTTEN = ((2.0, 0.0, 0.35), (60.0, 4.7e-9, 0.40), (2000.0, 0.0, 0.25))
 STUCK_TIMES = 4.0  # a motor held fast draws several times its running power (common practice)
 
 
-def _element(load: LoadPort) -> tuple[Severity, ...]:
-    """An element touching its frame midway, as half the path from either end.
+def _element(load: LoadPort, frame: str) -> tuple[Severity, ...]:
+    """An element touching ``frame`` midway, as half the path from either end.
 
     The element itself stays and works on; midway through it the frame sees half the supply
     behind a quarter of the element's resistance, which two equal paths of twice that give.
@@ -29,7 +29,7 @@ def _element(load: LoadPort) -> tuple[Severity, ...]:
 
     def effects(ohm: float) -> tuple[Effect, ...]:
         y = siemens(2.0 * (ohm + quarter))
-        return (Bridged(load.a, load.frame, y), Bridged(load.b, load.frame, y))
+        return (Bridged(load.a, frame, y), Bridged(load.b, frame, y))
 
     return severities(FRAME, effects)
 
@@ -53,7 +53,30 @@ def elements_to_frame(installation: Installation, plan: Plan) -> Iterator[Fault]
     for load in plan.loads:
         if load.frame and load.kind in ("heater", ""):
             times = 1.0 if load.kind else 0.3
-            yield _fault(scene, load, "element to frame", _element(load), ("L", "N", "E"), times)
+            steps = _element(load, load.frame)
+            yield _fault(scene, load, "element to frame", steps, ("L", "N", "E"), times)
+
+
+# An appliance said to have no earthed frame may have one after all, the less so by its kind, or
+# leak through its cord and what it stands on to the earth beside it. Judgement.
+NO_FRAME = {"": 1.0, "heater": 0.5, "motor": 0.3, "electronics": 0.3}
+NO_FRAME_OTHERS = 0.1
+
+
+def appliance_leaks(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """Each load without an earthed frame, leaking to the earth of its outlet or point."""
+    scene = survey(installation, plan)
+    for load in plan.loads:
+        if load.frame or "E" not in scene.points[load.place].conductors:
+            continue
+        flex = scene.flexed.get(load.a)
+        part = "front" if flex is not None and flex.a.endswith(":front") else ""
+        earth = node(load.place, "E", part)
+        steps = across(load.a, earth, FRAME)
+        if load.kind in ("", "heater"):
+            steps = _element(load, earth)
+        times = NO_FRAME.get(load.kind, NO_FRAME_OTHERS)
+        yield _fault(scene, load, "appliance leak", steps, ("L", "E"), times)
 
 
 def _ends_to_frame(installation: Installation, plan: Plan, neutral: bool) -> Iterator[Fault]:
@@ -168,6 +191,13 @@ FAMILIES = (
         ("line to frame", "neutral to frame", "leak at point", "leak in cable"),
         _APART + "the leakage goes with it, and shows between its live pins and frame, perhaps "
         "only when warm.", _TESTED, elements_to_frame,
+    ),
+    Family(
+        "appliance leak", "Appliance leaks to {earth}",
+        "{load} at {place} leaks or touches to {earth}, though no {earthed} frame was mentioned.",
+        rate("appliance leak").words,
+        ("element to frame", "leak at point", "big filters", "forgotten load"),
+        _APART + "the leakage goes with it.", _TESTED, appliance_leaks,
     ),
     Family(
         "line to frame", "{line} touches the frame",

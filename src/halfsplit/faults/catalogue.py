@@ -14,11 +14,13 @@ from halfsplit.faults import (
     circuits,
     crossings,
     devices,
+    in_neutral,
     joints,
     lighting,
     misleading,
     rings,
     supply,
+    together,
 )
 from halfsplit.faults.fault import Family, Fault
 from halfsplit.wiring.model import Installation
@@ -27,9 +29,11 @@ from halfsplit.wiring.plan import Plan
 GROUPS: tuple[tuple[str, tuple[Family, ...]], ...] = (
     ("Joints and contacts", joints.FAMILIES),
     ("Cables and boxes", cables.FAMILIES),
+    ("Several conductors at one place", together.FAMILIES),
     ("Crossed conductors", crossings.FAMILIES),
     ("Between circuits and at the board", circuits.FAMILIES),
     ("Rings", rings.FAMILIES),
+    ("Switches in the neutral", in_neutral.FAMILIES),
     ("Lighting", lighting.FAMILIES),
     ("Devices and switches", devices.FAMILIES),
     ("Appliances and loads", appliances.FAMILIES),

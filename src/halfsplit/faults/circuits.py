@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations, permutations
 
 from halfsplit.faults.crossings import parted, solid
-from halfsplit.faults.fault import Family, Fault
+from halfsplit.faults.fault import Family, Fault, Severity
 from halfsplit.faults.grids import either, once
 from halfsplit.faults.rates import rate
 from halfsplit.faults.scene import LIVE_KEYS, Scene, isolate, make, survey
@@ -135,24 +135,54 @@ def _bar_of(scene: Scene, circuit: Circuit, terminal: str) -> str:
     return terminal
 
 
+def _exchanged(scene: Scene, one: Circuit, two: Circuit, key: str) -> tuple[Effect, ...]:
+    """The cores of two circuits in each other's terminals at their board; "" for their lines."""
+    mine, other = (_board_joints(scene, c, key or c.legs[0][0]) for c in (one, two))
+    if not mine or not other:
+        return ()
+    to_mine, to_other = scene.sides(mine[0])[1], scene.sides(other[0])[1]
+    if to_mine == to_other:
+        return ()
+    moved = [(j, to_other) for j in mine] + [(j, to_mine) for j in other]
+    return tuple(
+        e for j, terminal in moved for e in (parted(j.id), solid(scene.sides(j)[0], terminal))
+    )
+
+
 def lines_exchanged(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """The lines of two circuits in each other's devices, as when labels or ways are mixed."""
+    """The lines of two circuits in each other's devices; with them, perhaps, their neutrals."""
     scene = survey(installation, plan)
     for one, two in _neighbours(installation, both=False):
-        mine, other = (_board_joints(scene, c, c.legs[0][0]) for c in (one, two))
-        if not mine or not other:
-            continue
-        to_mine, to_other = scene.sides(mine[0])[1], scene.sides(other[0])[1]
-        effects: list[Effect] = []
-        for joints, terminal in ((mine, to_other), (other, to_mine)):
-            for joint in joints:
-                effects += [parted(joint.id), solid(scene.sides(joint)[0], terminal)]
-        yield make(
-            "lines exchanged", f"{one.name} with {two.name}", (one.legs[0][0],), (one.board,),
-            once("exchanged", *effects), scene.weigh("lines exchanged", one.board),
-            tuple(j.id for j in (*mine, *other)), one.name, place=one.board, other=two.name,
-            own=one.name, a=scene.sides(mine[0])[0], b=to_other,
-        )  # fmt: skip
+        lines, neutrals = (_exchanged(scene, one, two, key) for key in ("", "N"))
+        if lines:
+            steps: tuple[Severity, ...] = once("exchanged", *lines)
+            if neutrals:
+                steps = either(once("line only", *lines),
+                               once("line and neutral", *lines, *neutrals))  # fmt: skip
+            yield _exchange(scene, "lines exchanged", one, two, one.legs[0][0], steps)
+
+
+def neutrals_exchanged(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """The neutrals of two circuits on each other's terminals, where those are apart."""
+    scene = survey(installation, plan)
+    for one, two in _neighbours(installation, both=False):
+        effects = _exchanged(scene, one, two, "N")
+        if effects:
+            steps = once("exchanged", *effects)
+            yield _exchange(scene, "neutrals exchanged", one, two, "N", steps)
+
+
+def _exchange(
+    scene: Scene, family: str, one: Circuit, two: Circuit, key: str, steps: tuple[Severity, ...]
+) -> Fault:
+    theirs = "N" if key == "N" else two.legs[0][0]
+    mine, other = _board_joints(scene, one, key), _board_joints(scene, two, theirs)
+    return make(
+        family, f"{one.name} with {two.name}", (key,), (one.board,), steps,
+        scene.weigh(family, one.board), tuple(j.id for j in (*mine, *other)), one.name,
+        place=one.board, other=two.name, own=one.name, a=scene.sides(mine[0])[0],
+        b=scene.sides(other[0])[1],
+    )  # fmt: skip
 
 
 def same_leg(installation: Installation, plan: Plan) -> Iterator[Fault]:
@@ -251,6 +281,14 @@ FAMILIES = (
         ("borrowed neutral", "neutrals joined", "neutral-earth at board"),
         "Look at the {board}; the device trips with any load, not with none.",
         _BOARD_TESTS, neutrals_on_wrong_bars,
+    ),
+    Family(
+        "neutrals exchanged", "Neutrals exchanged at the {board}",
+        "At {place}, the neutrals of {own} and {other} are on each other's terminals.",
+        rate("neutrals exchanged").words,
+        ("neutral on wrong bar", "borrowed neutral", "neutrals joined", "lines exchanged"),
+        "Load one circuit alone: both devices see its whole current as residual. " + _NEUTRAL,
+        _BOARD_TESTS, neutrals_exchanged,
     ),
     Family(
         "lines exchanged", "Ways exchanged",

@@ -81,6 +81,66 @@ def crossed_between_cables(installation: Installation, plan: Plan) -> Iterator[F
                     )
 
 
+def _moved(
+    scene: Scene, place: str, onto: dict[str, str]
+) -> tuple[tuple[Effect, ...], tuple[str, ...]]:
+    """Every core of some conductors on other terminals of its place: (effects, joints parted)."""
+    effects: list[Effect] = []
+    parts: list[str] = []
+    for key, other in onto.items():
+        for joint in scene.joints_at(place, key):
+            effects += [parted(joint.id), solid(scene.sides(joint)[0], node(place, other))]
+            parts.append(joint.id)
+    return tuple(effects), tuple(parts)
+
+
+def _two_ways(scene: Scene) -> Iterator[tuple[str, str, str, str]]:
+    """(place, common, strapper, strapper) of each switch with one common and two strappers."""
+    for name, point in scene.points.items():
+        for switch in point.switches:
+            ends = [{c.a, c.b} for c in switch.contacts]
+            common = set.intersection(*ends) if len(ends) == 2 else set()
+            if len(common) == 1 and len(set.union(*ends)) == 3:
+                one, two = sorted(set.union(*ends) - common)
+                yield name, common.pop(), one, two
+
+
+def switch_terminals_mixed(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """All three cores of a two-way switch moved round; or, at two switches alike, the common
+    exchanged with a strapper. (A single exchange is a pair of crossed cores.)"""
+    scene = survey(installation, plan)
+    switches = list(_two_ways(scene))
+    for place, common, one, two in switches:
+        for a, b in ((one, two), (two, one)):
+            effects, parts = _moved(scene, place, {common: a, a: b, b: common})
+            yield _mixed_up(scene, (place,), (common, a, b), effects, parts,
+                            "all three moved round, each to the next one's")  # fmt: skip
+    for first, second in combinations(switches, 2):
+        if scene.circuits[first[0]] is not scene.circuits[second[0]] or first[0] == second[0]:
+            continue
+        for a, b in product(first[2:], second[2:]):
+            left, parts = _moved(scene, first[0], {first[1]: a, a: first[1]})
+            right, more = _moved(scene, second[0], {second[1]: b, b: second[1]})
+            yield _mixed_up(
+                scene, (first[0], second[0]), (first[1], a, second[1], b), (*left, *right),
+                (*parts, *more), f"common with strapper, and likewise at {second[0]}",
+            )  # fmt: skip
+
+
+def _mixed_up(
+    scene: Scene, places: tuple[str, ...], keys: tuple[str, ...], effects: tuple[Effect, ...],
+    parts: tuple[str, ...], how: str,
+) -> Fault:  # fmt: skip
+    first = places[0]
+    return make(
+        "switch terminals mixed", f"{' and '.join(places)} {' '.join(keys)}", keys, places,
+        once("mixed up", *effects),
+        scene.weigh("switch terminals mixed", *places, times=1.0 if len(places) == 1 else 0.5),
+        parts, scene.circuits[first].name, place=first, how=how, a=node(first, keys[0]),
+        b=node(first, keys[1]),
+    )  # fmt: skip
+
+
 def crossed_fronts(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Each pair of conductors exchanged at one accessory only; the points beyond are right."""
     scene = survey(installation, plan)
@@ -202,6 +262,17 @@ FAMILIES = (
         "Work the switches through every position and read the lamp's terminals in each.",
         "The cores are put back: every switch position, polarity, continuity.",
         crossed_between_cables,
+    ),
+    Family(
+        "switch terminals mixed",
+        "Two-way switch terminals mixed up",
+        "At {place}, {conductors} are on each other's switch terminals: {how}.",
+        rate("switch terminals mixed").words,
+        ("crossed between cables", "switch bridged", "switch stuck open"),
+        "Work both switches through all four positions and note each; isolate, prove dead, and "
+        "see which core each common terminal holds.",
+        "The cores are put back: all switch positions, polarity, continuity.",
+        switch_terminals_mixed,
     ),
     Family(
         "crossed flex",

@@ -35,6 +35,7 @@ class Scene:
     landings: dict[tuple[str, str], Elements]  # (place, run) -> its joints there
     lands: dict[tuple[str, str], Elements]  # (place, conductor) -> joints of its cores
     cored: dict[str, Elements]  # by run
+    flexed: dict[str, Element]  # the flex that ends at a load's node
 
     @property
     def american(self) -> bool:
@@ -48,6 +49,10 @@ class Scene:
     def joints_at(self, place: str, key: str) -> Elements:
         """The joints of every run's core of conductor ``key`` at a place."""
         return self.lands.get((place, key), ())
+
+    def fed_by(self, end: str) -> str:
+        """The conductor a load's end hangs on by its flex, "" where it has none."""
+        return self.flexed[end].conductor if end in self.flexed else ""
 
     def sides(self, joint: Element) -> tuple[str, str]:
         """(core end, terminal) of a run's joint."""
@@ -126,6 +131,7 @@ def _indexed(installation: Installation, plan: Plan) -> Scene:
         _by(joints, lambda e: (e.at[0], e.run)),
         _by(joints, lambda e: (e.at[0], e.conductor)),
         _by(cores, lambda e: e.run),
+        {e.b: e for e in plan.elements if e.kind == "flex"},
     )
 
 
@@ -152,6 +158,20 @@ def isolate(
     effects: list[Effect] = [Added(joint.id, math.inf) for joint in joints]
     effects += [Bridged(a, b, math.inf) for a, b in pairwise(ends)]
     return tuple(effects), ends[0] if ends else "", tuple(j.id for j in joints)
+
+
+def far_end(scene: Scene, place: str, key: str) -> tuple[Element, str] | None:
+    """The joint, and the core's end, at the place that the core of ``key`` here comes from."""
+    for joint in scene.joints_at(place, key):
+        here = scene.sides(joint)[0]
+        core = next(c for c in scene.cores(joint.run) if here in (c.a, c.b))
+        there = core.a if core.b == here else core.b
+        run = scene.runs[joint.run]
+        origin = run.start if run.end == place else run.end
+        for far in scene.landings.get((origin, joint.run), ()):
+            if there in (far.a, far.b):
+                return far, there
+    return None
 
 
 def make(

@@ -3,18 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import combinations
 
 from halfsplit.faults.crossings import parted
 from halfsplit.faults.fault import Family, Fault, Severity
-from halfsplit.faults.grids import POOR_ROD, SERVICE, in_series, once, opened
+from halfsplit.faults.grids import POOR_ROD, SERVICE, across, in_series, once, opened
 from halfsplit.faults.rates import rate
 from halfsplit.faults.scene import LIVE_KEYS, make, survey
 from halfsplit.wiring.effects import Bridged, Scaled
 from halfsplit.wiring.model import Installation
-from halfsplit.wiring.plan import Element, Plan
+from halfsplit.wiring.plan import EARTH, Element, Plan
 
 # What the origin may read against nominal, as a factor, with shares (judgement).
 VOLTAGE = ((0.80, 0.10), (0.87, 0.20), (0.92, 0.25), (1.08, 0.25), (1.15, 0.15), (1.30, 0.05))
+
+# A short ahead of the origin, ohms and shares: below 0.2 ohm the network's fuse goes (judgement).
+SUPPLY_SHORT = ((0.0, 0.6), (0.2, 0.25), (1.0, 0.15))
+# Houses that share a broken combined conductor; what the others draw from each line, W; and the
+# ohms of their earths together: some balanced, some not, since the heavier line decides which way
+# it is pulled, and good or poor earths how far (judgement).
+STREETS = (
+    (2, (1000.0, 0.0, 0.0), 50.0),
+    (3, (700.0, 700.0, 700.0), 30.0),
+    (3, (200.0, 4000.0, 300.0), 100.0),
+    (4, (300.0, 3000.0, 3000.0), 100.0),
+    (8, (6000.0, 1000.0, 1000.0), 20.0),
+    (20, (9000.0, 12000.0, 6000.0), 2.0),
+)
 
 Finder = Callable[[Installation, Plan], Iterator[Fault]]
 
@@ -120,6 +135,53 @@ def wrong_voltage(installation: Installation, plan: Plan) -> Iterator[Fault]:
         )  # fmt: skip
 
 
+def shorted_supplies(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """Each two conductors of the supply cable touching ahead of the installation.
+
+    A solid short has taken the network's fuse; what arcs only drags the voltage down.
+    """
+    scene = survey(installation, plan)
+    services = list(scene.kind("service"))
+    for one, two in combinations(services, 2):
+        lines = tuple(e for e in (one, two) if e.conductor in LIVE_KEYS)
+        if not lines:
+            continue
+        dead = tuple(parted(e.id) for e in lines)
+        steps = tuple(
+            Severity(s.name, (*s.effects, *(dead if s.name == "solid" else ())), s.share)
+            for s in across(one.b, two.b, SUPPLY_SHORT)
+        )
+        yield make(
+            "supply short", f"{one.conductor}-{two.conductor}", (one.conductor, two.conductor),
+            ("origin",), steps, scene.weigh("supply short"), (one.id, two.id), place="origin",
+            a=one.b, b=two.b,
+        )  # fmt: skip
+
+
+def lost_upstream(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """The combined conductor broken before several houses, whose loads and earths go on sharing
+    what is left of it."""
+    scene = survey(installation, plan)
+    pen = next((e for e in scene.kind("service") if e.conductor == "PEN"), None)
+    sources = [e.b for e in scene.kind("source") if e.emf]
+    if pen is None or not sources:
+        return
+    steps = []
+    for houses, watts, earth in STREETS:
+        loads = (
+            Bridged(line, pen.b, w / plan.volts**2)
+            for line, w in zip(sources, watts, strict=False) if w
+        )  # fmt: skip
+        earths = Bridged("origin.E", EARTH, 1.0 / earth)
+        name = f"{houses} houses, {'/'.join(f'{w / 1000:g}' for w in watts)} kW"
+        steps.append(Severity(name, (parted(pen.id), *loads, earths), 1.0 / len(STREETS)))
+    yield make(
+        "combined conductor lost upstream", pen.id, ("PEN",), ("origin",), tuple(steps),
+        scene.weigh("combined conductor lost upstream"), (pen.id,), place="origin", a=pen.a,
+        b=pen.b,
+    )  # fmt: skip
+
+
 def reversed_supply(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Each line exchanged with neutral at the origin."""
     scene = survey(installation, plan)
@@ -197,6 +259,22 @@ FAMILIES = (
         ("combined conductor lost", "supply neutral poor", "electrode poor"),
         "The {earth} terminal against an independent {earth} rises in step with load.",
         poor_combined,
+    ),
+    _family(
+        "combined conductor lost upstream",
+        "Combined neutral and {earth} conductor lost before several houses",
+        "The supply's combined conductor is broken before several houses: their loads pull it.",
+        ("combined conductor lost", "supply neutral lost", "supply voltage"),
+        "The neighbours have it too. Measure the {earth} terminal against an independent {earth}, "
+        "own main switch off: it stays up. Keep off metalwork and call the network operator.",
+        lost_upstream,
+    ),
+    _family(
+        "supply short", "Short in the supply cable",
+        "{conductors} touch in the supply cable, ahead of the {origin}.",
+        ("supply line lost", "supply voltage", "short in cable"),
+        "With the main switch off the volts before it are still low or gone. Leave it closed up "
+        "and call the network operator.", shorted_supplies,
     ),
     _family(
         "supply earth lost", "Supply {earth} lost",

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from halfsplit.wiring.model import Board, Circuit, Device, Installation
+import cmath
+import math
+
+from halfsplit.wiring.model import Board, Circuit, Device, Installation, Supply
 from halfsplit.wiring.plan import EARTH, Element, Spot, Way, node
 from halfsplit.wiring.sheet import JOINT_OHMS, LINK_OHMS, POLE_OHMS, Sheet, lines_of, phasors
 
@@ -38,6 +41,8 @@ def stamp_supply(sheet: Sheet, installation: Installation) -> None:
             )
         )
         _service(sheet, key, key, supply.line_ohms.value, supply.line_ohms.spread)
+    if combined and supply.live == "single":
+        _street(sheet, supply)
     neutral = supply.neutral_ohms
     _service(sheet, "N", "PEN" if combined else "N", neutral.value, neutral.spread)
     if combined:
@@ -67,6 +72,15 @@ def stamp_supply(sheet: Sheet, installation: Installation) -> None:
             supply.electrode_ohms.spread,
         )
     sheet.spots.append(Spot("origin", "origin", "", (*lines_of(supply), "N", "E"), False, "sealed"))
+
+
+def _street(sheet: Sheet, supply: Supply) -> None:
+    """The two phases that only the neighbours have: they pull on a combined conductor that is
+    broken before all of them."""
+    for k in (1, 2):
+        volts = supply.volts.value * cmath.exp(-2j * math.pi * k / 3)
+        id, line = f"source street {k + 1}", f"street.{k + 1}"
+        sheet.add(Element(id, "source", "source.N", line, "L", ("source",), 0.0, emf=volts))
 
 
 def _series(
