@@ -14,12 +14,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.said import COMPLAINT, MISTAKEN
 from halfsplit.instruments import misread
 
 Real = NDArray[np.float64]
 FAR = 1e6  # residuals beyond this many sigma are held here: the slip term has long taken over
 FLAT = 0.02  # an observation is reported wrongly this often: judgement, as for slips
+MISTAKEN = FLAT / 3  # a word said by mistake: an observation has about three
+COMPLAINT = 0.05  # a word to which the sound circuit itself gives less than this is a complaint
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,6 @@ FLOATING_OHMS = 3e3  # behind more than this a figure is decided by capacitances
 UNSETTLED = 0.5  # "the reading will not settle": log spread
 STEP_SPREAD = 0.22  # log spread left about each finer severity
 NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
-NONE_SIGHT = 0.35  # an observation under a cause nobody thought of: judgement
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,13 +199,13 @@ class Predictor:
         at = answer.at[q.ports[0]]
         return np.asarray(np.abs(answer.T[:, at, at]) > FLOATING_OHMS)
 
-    def none_of_these(self, found: Figures, sights: int) -> float:
-        """Log weight of "none of these": any figure in its span, any sight as any other.
+    def none_of_these(self, found: Figures) -> float:
+        """Log weight of "none of these" by the figures: each may be anywhere in its span.
 
         Its prior is judgement. A figure follows the sound circuit (row 0) now and then, else it
         is anywhere in its span.
         """
-        log = math.log(NONE_PRIOR) + math.log(NONE_SIGHT) * sights
+        log = math.log(NONE_PRIOR)
         for c, kind in enumerate(self.kinds):
             mean = float(found.mean[0, 0, c])
             noise = float(np.hypot(found.noise[0, 0, c], 0.05 * abs(mean)))

@@ -105,6 +105,11 @@ class Hypotheses:
     def __len__(self) -> int:
         return len(self.effects)
 
+    def own(self, row: int) -> tuple[Effect, ...]:
+        """The effects of a row's fault alone, without those of a load nobody mentioned."""
+        effects = self.effects[row]
+        return effects[: len(effects) - int(self.forgotten[row])]
+
     @cached_property
     def neighbours(self) -> NDArray[np.intp]:
         """(H, 2): the rows of the next smaller and larger severity, itself where there is none."""

@@ -15,12 +15,19 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.evidence import COMPLAINT, MISTAKEN, soften
+from halfsplit.diagnosis.hypotheses import Hypotheses
 from halfsplit.instruments.reading import Reading
-from halfsplit.wiring.effects import Added, Bridged, Effect, LoadChange, ReadingChange, StateChange
+from halfsplit.wiring.effects import (
+    Added,
+    Bridged,
+    Effect,
+    LoadChange,
+    ReadingChange,
+    StateChange,
+)
 
 Real = NDArray[np.float64]
-MISTAKEN = 0.0067  # any other word said by mistake: judgement, as for slips
-COMPLAINT = 0.05  # a word to which the sound circuit itself gives less than this is a complaint
 FOUND_ON = 0.15  # of devices that stand open so many are taken for closed: handles that tripped
 # stand midway, fuses look whole (judgement)
 
@@ -47,50 +54,75 @@ SAID_ANYWAY: Mapping[tuple[str, str], float] = MappingProxyType(
     }
 )
 
-# How often each sort of fault comes and goes by itself, so that there are times when it does not
-# show. A bad contact does; damp dries; what was left off or wired wrongly stays so (judgement).
-GOES_CONTACT, GOES_LEAK, GOES_LOAD, GOES_READING, STAYS = 0.30, 0.15, 0.10, 0.10, 0.02
+# An unknown cause: an observation is as in the sound circuit, or any other word; a complaint made
+# again (of another place, or in other conditions) is the more likely to come from it too.
+NONE_WORD, NONE_AGAIN = 0.35, 0.6
+
+# How readily each sort of fault comes and goes by itself, against a bad contact. Damp dries; what
+# was left off or wired wrongly stays so. Judgement.
+GOES_CONTACT, GOES_LEAK, GOES_OTHER, STAYS = 1.0, 0.5, 0.3, 0.07
+
+
+class Said:
+    """The observations of a job as evidence: their words, and what they suppose of any cause.
+
+    ``prior`` (H,) is the hypotheses' log prior, less where a fault is said to come and go that by
+    its nature stays.
+    """
+
+    def __init__(
+        self, hypotheses: Hypotheses, readings: Sequence[Reading], sights: Sequence[Reading]
+    ) -> None:
+        self.sights = tuple(sights)
+        self.anyway = said_anyway(sights)
+        self.prior: Real = hypotheses.prior + comes_and_goes(readings, hypotheses)
+
+    def log(self, chances: Real) -> Real:
+        """(K,) log likelihood of all observations, of chances (K, m) with the sound row first."""
+        found: Real = soften(chances, self.anyway).sum(axis=1)
+        return found
+
+    def none(self, sound: Real) -> float:
+        """Log chance of all observations under a cause that nobody thought of.
+
+        ``sound`` (m,) are the sound circuit's chances. An unknown cause leaves half of what is seen
+        as it was; complaints of one kind come together, so each further one says less.
+        """
+        log, before = 0.0, set()
+        for reading, chance in zip(self.sights, sound, strict=True):
+            if chance < COMPLAINT and (reading.kind, reading.seen) in before:
+                log += math.log(NONE_AGAIN)
+                continue
+            before.add((reading.kind, reading.seen))
+            log += math.log((float(chance) + NONE_WORD) / 2)
+        return log
 
 
 def said_anyway(readings: Sequence[Reading]) -> Real:
     """(m,) the chance of each observation's word where nothing of the kind is there."""
     return np.array(
-        [
-            SAID_ANYWAY.get((r.kind, "" if r.kind == "lamps" else r.seen), MISTAKEN)
-            for r in readings
-        ]
+        [SAID_ANYWAY.get((r.kind, "" if r.kind == "lamps" else r.seen), MISTAKEN) for r in readings]
     )
 
 
 def goes(effects: Sequence[Effect]) -> float:
-    """How often what these effects come from goes by itself and comes back."""
-    if not effects or any(isinstance(e, StateChange) for e in effects):
-        return STAYS
-    if any(isinstance(e, ReadingChange) for e in effects):
-        return GOES_READING
-    if any(isinstance(e, LoadChange) for e in effects):
-        return GOES_LOAD
+    """How readily what these effects come from goes by itself and comes back; 1 of none."""
     added = [e for e in effects if isinstance(e, Added)]
     bridged = [e for e in effects if isinstance(e, Bridged)]
-    if len(added) == 1 and not bridged:
+    if not effects or (len(added) == 1 and not bridged):
         return GOES_CONTACT
     if len(bridged) == 1 and not added:
         return GOES_LEAK
+    if any(isinstance(e, (ReadingChange, LoadChange)) for e in effects):
+        return GOES_OTHER
     return STAYS
 
 
-def comes_and_goes(readings: Sequence[Reading], effects: Sequence[Sequence[Effect]]) -> Real:
-    """(H,) log chance that the fault comes and goes, where a reading says that it did not show."""
-    if not any(r.showing is False for r in readings):
-        return np.zeros(len(effects))
-    known: dict[tuple[type, ...], float] = {}
-    found = np.empty(len(effects))
-    for h, row in enumerate(effects):
-        sort = tuple(type(e) for e in row)
-        chance = known.get(sort)
-        if chance is None:
-            chance = known[sort] = math.log(goes(row))
-        found[h] = chance
+def comes_and_goes(readings: Sequence[Reading], hypotheses: Hypotheses) -> Real:
+    """(H,) log of how readily each comes and goes, where it is said to have shown and not shown."""
+    if not {True, False} <= {r.showing for r in readings}:
+        return np.zeros(len(hypotheses))
+    found: Real = np.log([goes(hypotheses.own(h)) for h in range(len(hypotheses))])
     return found
 
 

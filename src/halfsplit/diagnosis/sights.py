@@ -12,9 +12,11 @@ from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import LOG_SCALE, NUMERIC, Question, chance_seen, figure
+from halfsplit.diagnosis.said import FOUND_ON, stands_open
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.senses import chance_felt
 from halfsplit.diagnosis.solve import Answers
+from halfsplit.diagnosis.touches import OPEN_STATES
 from halfsplit.instruments import show
 
 Real = NDArray[np.float64]
@@ -29,6 +31,8 @@ class Sights:
         self.bench = bench
         self.columns = tuple(k for k, q in enumerate(bench.questions) if not q.numeric)
         self.volts = bench.plan.volts
+        runs = [run for circuit in bench.installation.circuits for run in circuit.runs]
+        self.ends = {run.name: (run.start, run.end) for run in runs}
 
     def chances(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Real:
         """(K, m) chance of each observation (bounds on figures count as observations)."""
@@ -43,7 +47,17 @@ class Sights:
             return self._sense(q, rows)
         if q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
             return self._bound(q, scene, answer)
+        if q.reading.kind == "trips":
+            return self._tripped(q, scene, answer, rows)
         return self._falsified(q, self._seen(q, scene, answer, rows), rows)
+
+    def _tripped(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
+        """Chance of what is said of a device; one that stands open is seldom taken for closed."""
+        chance, effects = chance_seen(q, scene, answer), self.bench.hypotheses.effects
+        if q.reading.seen == "holds":
+            off = np.array([stands_open(q.reading, effects[int(h)], OPEN_STATES) for h in rows])
+            chance = np.where(off, FOUND_ON, chance)
+        return np.asarray(chance)
 
     def _seen(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
         """Chance of an observation; a contact that comes and goes makes what is beyond it flicker.
@@ -79,8 +93,9 @@ class Sights:
                 chance_felt(
                     q.reading,
                     self._fault_places(int(h)),
-                    self.bench.hypotheses.effects[int(h)],
+                    self.bench.hypotheses.own(int(h)),
                     self.volts,
+                    self.ends,
                 )
                 for h in rows
             ]

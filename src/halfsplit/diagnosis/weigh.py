@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.coarse import Coarse, everyone
-from halfsplit.diagnosis.evidence import agree, soften
+from halfsplit.diagnosis.evidence import agree
 from halfsplit.diagnosis.figures import Predictor
+from halfsplit.diagnosis.said import Said
 from halfsplit.diagnosis.sights import Sights
 from halfsplit.instruments import misread
 
@@ -89,6 +90,8 @@ class Weigher:
         self.predictor = Predictor(bench)
         self.figures = self.predictor.figures
         self.sights = Sights(bench)
+        sights = [bench.questions[k].reading for k in self.sights.columns]
+        self.said = Said(bench.hypotheses, bench.readings, sights)
         self.volts = bench.plan.volts
 
     def weigh(self) -> Weighed:
@@ -97,12 +100,12 @@ class Weigher:
         every = np.arange(len(hyp), dtype=np.intp)
         first = everyone(self.predictor, self.sights)
         found, moved = self._coarse(first, hyp.neighbours, 0.5)
-        coarse = hyp.prior + found
+        coarse = self.said.prior + found
         keep = self._within(coarse, REACH, MOST_COARSE)
         dropped = _left_out(coarse, keep)
         rows, size, share = self._finer(every[keep], moved[keep])
         found, _ = self._coarse(self._seen(rows, size), _steps(rows, share), 0.6)
-        fine = hyp.prior[rows] + share + found
+        fine = self.said.prior[rows] + share + found
         keep = self._within(fine, FINE_REACH, MOST_ROWS)
         dropped += _left_out(fine, keep)
         rows, size, share = rows[keep], size[keep], share[keep]
@@ -157,7 +160,7 @@ class Weigher:
         is none); a figure may be ``reach`` of the way to theirs.
         """
         figures, count = seen.figures, seen.chances.shape[0]
-        log = soften(seen.chances).sum(axis=1) if seen.chances.size else np.zeros(count)
+        log = self.said.log(seen.chances)
         moved = np.zeros(count, dtype=np.bool_)
         if not self.figures:
             return log, moved
@@ -203,11 +206,9 @@ class Weigher:
         ]
         figures = self.predictor.predict(rows, answers)
         seen = self.sights.chances(rows, answers)
-        log = bench.hypotheses.prior[rows] + share
-        if seen.size:
-            log = log + soften(seen).sum(axis=1)
+        log = self.said.prior[rows] + share + self.said.log(seen)
         n = len(self.figures)
-        none = self.predictor.none_of_these(figures, len(self.sights.columns))
+        none = self.predictor.none_of_these(figures) + self.said.none(seen[0])
         if not n:
             empty = np.zeros((len(rows), 0))
             return _Part(log, empty, empty, empty, seen, none)
