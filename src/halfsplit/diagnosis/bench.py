@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from halfsplit.diagnosis.encoded import Encoded
 from halfsplit.diagnosis.nuisance import Pulls
 from halfsplit.diagnosis.predict import Question, ports_of
-from halfsplit.diagnosis.prepared import Base, Prepared
+from halfsplit.diagnosis.prepared import COARSE_VOLTS, Base, Prepared
 from halfsplit.diagnosis.scene import Scene, seen_through
-from halfsplit.diagnosis.solve import Answers, solve_rows
+from halfsplit.diagnosis.solve import Answers, answer, solve_rows
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
 from halfsplit.instruments.unknown import candidates
@@ -77,25 +77,26 @@ class Bench:
         """The functionals read in a scene."""
         return [p for q in self.questions if q.scene == scene for p in q.ports]
 
+    def look(self, scene: int, rows: NDArray[np.intp], ports: Sequence[Functional]) -> Answers:
+        """Some hypotheses at their own severity, to the millivolt: for looking them all over."""
+        standing = self.bases[scene].standing(self.hiding[scene]).part(rows)
+        return answer(self.scenes[scene], standing, ports, (), COARSE_VOLTS)
+
     def solve(
         self,
         scene: int,
         rows: NDArray[np.intp],
         size: Real | None = None,
         also: Sequence[Functional] = (),
-        ports: Sequence[Functional] | None = None,
     ) -> Answers:
-        """Some hypotheses solved in a scene, each with its severity multiplied by ``size``.
-
-        ``ports`` are what is read (default: all that the readings ask), ``also`` what else.
-        """
+        """Some hypotheses solved in a scene, each with its severity multiplied by ``size``."""
         encoded = self._encoded(scene).part(rows, size)
         stuck = frozenset(
             (int(i), device)
             for device, which in self.prepared.stuck.items()
             for i in np.flatnonzero(np.isin(rows, which))
         )
-        ports = self.ports(scene) if ports is None else ports
+        ports = self.ports(scene)
         if also:
             ports = [*ports, *(draw for draw, _ in self.pulls[scene].draws)]
         return solve_rows(self.scenes[scene], encoded, ports, also, stuck)

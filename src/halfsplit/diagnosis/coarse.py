@@ -90,7 +90,7 @@ def _solved(
         rows = np.arange(start, min(start + CHUNK, H), dtype=np.intp)
         if start:
             rows = np.concatenate([[0], rows])
-        answers = bench.solve(scene, rows, ports=ports)
+        answers = bench.look(scene, rows, ports)
         for k, column in zip(questions, columns, strict=True):
             if k not in predictor.figures:
                 column.chance[rows] = sights.one(k, rows, answers)

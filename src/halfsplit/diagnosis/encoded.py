@@ -48,21 +48,21 @@ class Encoded:
         emf = None if self.batch.emf is None else np.where(which, 0.0, self.batch.emf)
         return replace(self, batch=Batch(self.batch.touch, alpha, beta, emf))
 
-    def with_open(self, rows: NDArray[np.intp], open_at: Sequence[NDArray[np.intp]]) -> Encoded:
-        """Some rows, each with further functionals (view indices) opened after its own touches."""
-        part = self.part(rows)
-        more = max(len(x) for x in open_at)
+    def with_open(self, open_at: Sequence[NDArray[np.intp]]) -> Encoded:
+        """The same rows, each with further functionals (view indices) opened after its own."""
+        more = max((len(x) for x in open_at), default=0)
         wide = ((0, 0), (0, more))
-        touch = np.pad(part.batch.touch, wide)
-        alpha = np.pad(part.batch.alpha, wide, constant_values=1.0)
-        beta = np.pad(part.batch.beta, wide)
-        emf = np.pad(_or_zeros(part.batch), wide)
-        count = part.count.copy()
+        touch = np.pad(self.batch.touch, wide)
+        alpha = np.pad(self.batch.alpha, wide, constant_values=1.0)
+        beta = np.pad(self.batch.beta, wide)
+        emf = np.pad(_or_zeros(self.batch), wide)
+        count = self.count.copy()
         for h, places in enumerate(open_at):
-            at = slice(int(count[h]), int(count[h]) + len(places))
-            touch[h, at], alpha[h, at], beta[h, at] = places, 0.0, 1.0
-            count[h] += len(places)
-        grows, extra = np.pad(part.grows, wide), np.pad(part.extra, wide)
+            if len(places):
+                at = slice(int(count[h]), int(count[h]) + len(places))
+                touch[h, at], alpha[h, at], beta[h, at] = places, 0.0, 1.0
+                count[h] += len(places)
+        grows, extra = np.pad(self.grows, wide), np.pad(self.extra, wide)
         return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, extra)
 
 

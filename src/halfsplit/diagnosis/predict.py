@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from halfsplit.behaviour import body, output
 from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.scene import Scene
-from halfsplit.diagnosis.solve import OFF_BY, Answers
+from halfsplit.diagnosis.solve import Answers
+from halfsplit.diagnosis.standing import OFF_BY
 from halfsplit.instruments import show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading

@@ -16,6 +16,7 @@ from halfsplit.diagnosis.encoded import Encoded, encode, encode_coded
 from halfsplit.diagnosis.hypotheses import Hypotheses, enumerate_hypotheses
 from halfsplit.diagnosis.nuisance import Nuisance, Pulls, nuisances, pulls_of
 from halfsplit.diagnosis.scene import Scene, build_scene, seen_through
+from halfsplit.diagnosis.standing import Standing, stand
 from halfsplit.diagnosis.touches import Touch
 from halfsplit.faults.fault import Fault
 from halfsplit.network import Functional, I, V
@@ -26,6 +27,7 @@ from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
 
 WILL_NOT_TRIP = "will not trip"
+COARSE_VOLTS = 1e-3  # may be lost to rounding where every hypothesis is looked over
 _STATES = (StateChange, ReadingChange)
 
 
@@ -39,6 +41,8 @@ class Base:
         self.hypotheses = prepared.hypotheses
         self.conditions = conditions
         self.bare, self.touches = build_scene(prepared.plan, conditions, prepared.wanted, ())
+        self._stuck = prepared.stuck
+        self._standing: dict[bool, Standing] = {}
         self.pulls: Pulls = pulls_of(prepared.items, self.bare)
 
     @cached_property
@@ -64,6 +68,15 @@ class Base:
     def hidden(self) -> Encoded:
         """The rows while the fault does not show: only what is plugged in remains."""
         return self.encoded.without(~self.encoded.extra)
+
+    def standing(self, hides: bool) -> Standing:
+        """How it stands under every hypothesis, to the millivolt, while the fault shows or not."""
+        found = self._standing.get(hides)
+        if found is None:
+            rows = self.hidden if hides else self.encoded
+            stuck = frozenset((int(h), way) for way, which in self._stuck.items() for h in which)
+            found = self._standing[hides] = stand(self.scene, rows, stuck, COARSE_VOLTS)
+        return found
 
     def rows(
         self, effects: Sequence[Sequence[Effect]], ports: Sequence[Functional]

@@ -26,6 +26,7 @@ from halfsplit.wiring.effects import (
     ReadingChange,
     StateChange,
 )
+from halfsplit.wiring.plan import Plan
 
 Real = NDArray[np.float64]
 FOUND_ON = 0.15  # of devices that stand open so many are taken for closed: handles that tripped
@@ -62,20 +63,31 @@ NONE_WORD, NONE_AGAIN = 0.35, 0.6
 # was left off or wired wrongly stays so. Judgement.
 GOES_CONTACT, GOES_LEAK, GOES_OTHER, STAYS = 1.0, 0.5, 0.3, 0.07
 
+# Whoever loses everything says the house, not one room. Chance that so few circuits are named and
+# nothing is said of the rest, where all of it is touched: judgement.
+NAMED_ALONE = {1: 0.25, 2: 0.5}
+TOUCHED_FROM_OHMS = 30.0  # more than this in a house's line or neutral is noticed everywhere
+COMPLAINTS = {"works": ("dead", "weak"), "glow": ("off", "glimmer", "dim", "bright", "flicker")}
+
 
 class Said:
     """The observations of a job as evidence: their words, and what they suppose of any cause.
 
     ``prior`` (H,) is the hypotheses' log prior, less where a fault is said to come and go that by
-    its nature stays.
+    its nature stays, and where it would touch the whole house and one room is complained of.
     """
 
     def __init__(
-        self, hypotheses: Hypotheses, readings: Sequence[Reading], sights: Sequence[Reading]
+        self,
+        hypotheses: Hypotheses,
+        plan: Plan,
+        readings: Sequence[Reading],
+        sights: Sequence[Reading],
     ) -> None:
         self.sights = tuple(sights)
         self.anyway = said_anyway(sights)
-        self.prior: Real = hypotheses.prior + comes_and_goes(readings, hypotheses)
+        prior = hypotheses.prior + comes_and_goes(readings, hypotheses)
+        self.prior: Real = prior + unremarked(readings, hypotheses, plan)
 
     def log(self, chances: Real) -> Real:
         """(K,) log likelihood of all observations, of chances (K, m) with the sound row first."""
@@ -124,6 +136,38 @@ def comes_and_goes(readings: Sequence[Reading], hypotheses: Hypotheses) -> Real:
         return np.zeros(len(hypotheses))
     found: Real = np.log([goes(hypotheses.own(h)) for h in range(len(hypotheses))])
     return found
+
+
+def unremarked(readings: Sequence[Reading], hypotheses: Hypotheses, plan: Plan) -> Real:
+    """(H,) log chance that what touches the whole house is complained of in so few circuits.
+
+    Nought where the supply or a board was looked at, or another circuit is said to be well: then
+    the readings themselves tell.
+    """
+    of = {spot.name: spot.circuit for spot in plan.spots if spot.circuit}
+    bad, named = set(), set()
+    for r in readings:
+        place = (r.of or r.place).partition("/")[0]
+        if r.kind in ("works", "glow", "lamps", "volts") and place not in of:
+            return np.zeros(len(hypotheses))
+        named |= {of[place]} if place in of and r.kind != "sense" else set()
+        bad |= {of[place]} if place in of and r.seen in COMPLAINTS.get(r.kind, ()) else set()
+    chance = NAMED_ALONE.get(len(bad), 1.0) if bad == named else 1.0
+    if chance == 1.0:
+        return np.zeros(len(hypotheses))
+    common = {e.id for e in plan.elements if not e.circuit and e.conductor not in ("E", "earth")}
+    covers = {w.name for w in plan.ways if not w.circuit and len(w.covers) == len(set(of.values()))}
+    touched = [_touches(hypotheses.own(h), common, covers) for h in range(len(hypotheses))]
+    return np.where(touched, math.log(chance), 0.0)
+
+
+def _touches(effects: Sequence[Effect], common: set[str], covers: set[str]) -> bool:
+    """Whether effects part, or nearly, what the whole house hangs on."""
+    return any(
+        (isinstance(e, Added) and e.element in common and e.ohms >= TOUCHED_FROM_OHMS)
+        or (isinstance(e, StateChange) and e.control in covers)
+        for e in effects
+    )
 
 
 def stands_open(reading: Reading, effects: Sequence[Effect], open_states: Sequence[str]) -> bool:

@@ -91,7 +91,7 @@ class Weigher:
         self.figures = self.predictor.figures
         self.sights = Sights(bench)
         sights = [bench.questions[k].reading for k in self.sights.columns]
-        self.said = Said(bench.hypotheses, bench.readings, sights)
+        self.said = Said(bench.hypotheses, bench.plan, bench.readings, sights)
         self.volts = bench.plan.volts
 
     def weigh(self) -> Weighed:

@@ -27,9 +27,10 @@ from halfsplit.network.guard import (
     with_change,
 )
 from halfsplit.network.ports import Law, Settled, attach, reflect, settle
-from halfsplit.network.update import Batch, Changed, apply, batch_of
+from halfsplit.network.update import TOLERATED_VOLTS, Batch, Changed, apply, batch_of
 
 __all__ = [
+    "TOLERATED_VOLTS",
     "Batch",
     "Branch",
     "Bridge",

@@ -185,14 +185,17 @@ def apply_guarded(
     batch: Batch,
     rows: Sequence[int] | NDArray[np.intp],
     cols: Sequence[int] | NDArray[np.intp],
+    tolerated: float = TOLERATED_VOLTS,
 ) -> Changed:
     """`apply`, then solve the flagged few again: by differences, else with a member built in.
 
     Hypotheses that share their first member share its factorisation. Afterwards `flagged` holds
-    only those that leave something held by nothing; their rows are NaN.
+    only those that leave something held by nothing; their rows are NaN. `tolerated` volts may be
+    lost to rounding.
     """
     rows, cols = np.asarray(rows, dtype=np.intp), np.asarray(cols, dtype=np.intp)
-    changed = _by_differences(factored, view, batch, apply(view, batch, rows, cols), rows, cols)
+    changed = apply(view, batch, rows, cols, tolerated)
+    changed = _by_differences(factored, view, batch, changed, rows, cols)
     if changed.flagged.size == 0:
         return changed
     groups: dict[Change | None, list[tuple[int, list[Change]]]] = {}

@@ -94,10 +94,12 @@ def apply(
     batch: Batch,
     rows: Sequence[int] | NDArray[np.intp],
     cols: Sequence[int] | NDArray[np.intp],
+    tolerated: float = TOLERATED_VOLTS,
 ) -> Changed:
     """Apply each hypothesis: `rows` (r,) are read, `cols` (c,) are ports to attach to later.
 
-    Works in chunks: beyond its answer it holds well under 200 MB.
+    Rows that may have lost more than `tolerated` volts are flagged. Works in chunks: beyond its
+    answer it holds well under 200 MB.
     """
     rows, cols = np.asarray(rows, dtype=np.intp), np.asarray(cols, dtype=np.intp)
     seen = _Seen(view, rows, cols)
@@ -111,7 +113,7 @@ def apply(
     for start in range(0, count, step):
         here = slice(start, start + step)
         condition[here] = seen.apply(batch.part(here), values[here], transfer[here])
-    flagged = np.flatnonzero(~(lost_volts(condition, view) <= TOLERATED_VOLTS))
+    flagged = np.flatnonzero(~(lost_volts(condition, view) <= tolerated))
     return Changed(values, transfer, condition, flagged)
 
 
