@@ -3,6 +3,7 @@
 from halfsplit.jobs.chain import FIRST, Chain, seal, verify
 from halfsplit.jobs.events import (
     CallAnswered,
+    EntryWithdrawn,
     Event,
     FormSet,
     JobOpened,
@@ -24,6 +25,7 @@ __all__ = [
     "FIRST",
     "CallAnswered",
     "Chain",
+    "EntryWithdrawn",
     "Event",
     "FormSet",
     "JobOpened",

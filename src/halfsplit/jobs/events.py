@@ -63,7 +63,11 @@ class ReadingWithdrawn:
 
 @dataclass(frozen=True, slots=True)
 class MendDone:
-    """Something was put right: ``written`` is one entry of the form's ``mend``."""
+    """Something was put right: ``written`` is one entry of the form's ``mend``.
+
+    An ``id`` used before supersedes what was said then (a place was renamed); so for tests, open
+    items and observations.
+    """
 
     id: str
     written: Mapping[str, Any]
@@ -115,6 +119,17 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True)
+class EntryWithdrawn:
+    """The mend or observation ``id`` no longer counts; it stays in the record.
+
+    Results of tests are never withdrawn: a later one supersedes them, saying why.
+    """
+
+    id: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """Words for the record."""
 
@@ -156,6 +171,7 @@ Happening: TypeAlias = (
     | LinkRemoved
     | LeftSafe
     | Observation
+    | EntryWithdrawn
     | Note
     | CallAnswered
     | Secured
@@ -175,6 +191,7 @@ KINDS: Mapping[str, type[Any]] = types.MappingProxyType(
         "link removed": LinkRemoved,
         "left safe": LeftSafe,
         "observation": Observation,
+        "entry withdrawn": EntryWithdrawn,
         "note": Note,
         "call answered": CallAnswered,
         "secured": Secured,

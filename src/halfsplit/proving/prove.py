@@ -136,18 +136,28 @@ class _Desk:
         if test.test != item.test or test.port != port:
             return False
         subject = _subject(test)
+        board = any(b.name == test.place for b in self.sites.inst.boards)
+        if item.test in ("polarity", "pull") and board and test.circuit:
+            return item.subject == test.circuit
         if subject == item.subject:
             return True
+        if self._of_a_path(item):
+            one = len(self.sites.inst.circuits) == 1 or not test.circuit
+            alone = sum(self._of_a_path(other) for other in self.wanted) == 1
+            return alone and one and not test.place and not test.part
         if item.test == "works" and not test.place and not test.part:
             return bool(test.circuit) and test.circuit == item.circuit
         if item.test in ("trip time", "trip current", "button") and not test.part:
             return bool(test.circuit) and test.circuit == item.circuit
         if item.test in ("dead", "insulation", "ring ends") and not subject:
             return len(self.sites.inst.circuits) == 1 and item.circuit != ""
-        board = any(b.name == test.place for b in self.sites.inst.boards)
-        if item.test in ("polarity", "pull") and board and test.circuit:
-            return item.subject == test.circuit
         return item.test == "switching" and test.circuit == item.circuit
+
+    def _of_a_path(self, item: Wanted) -> bool:
+        """Whether a test is of a path outside the circuits: its result names no place."""
+        return item.test == "continuity" and any(
+            path.name == item.subject for path in self.sites.inst.paths
+        )
 
     def _unasked(self, test: Tested) -> Verdict:
         """A result nobody asked for is judged all the same: it may show something wrong."""

@@ -8,14 +8,22 @@ from typing import Any
 
 from halfsplit.errors import BadInput
 from halfsplit.jobs.events import (
+    EntryWithdrawn,
     Event,
     FormSet,
     JobOpened,
+    LeftSafe,
+    LinkMade,
+    LinkRemoved,
+    MendDone,
     Note,
+    Observation,
     ReadingCorrected,
     ReadingTaken,
     ReadingWithdrawn,
+    RecordIssued,
     Secured,
+    TestTaken,
 )
 from halfsplit.problems import Problem
 
@@ -97,5 +105,22 @@ def event_words(event: Event) -> str:
             return f"Made safe: {what.how}"
         case Note():
             return f"Note: {what.text}"
+        case MendDone():
+            return f"Mend {what.id}: {entry_words(what.written)}"
+        case TestTaken():
+            return f"Test {what.id}: {entry_words(what.written)}"
+        case Observation():
+            return f"Seen {what.id}: {entry_words(what.written)}"
+        case EntryWithdrawn():
+            return f"Entry {what.id} taken out" + (f" ({what.why})" if what.why else "")
+        case LinkMade():
+            return f"Open item {what.id}: {what.what} {what.kind} at {what.where}"
+        case LinkRemoved():
+            return f"Open item {what.id} closed"
+        case LeftSafe():
+            return f"Left safe: {entry_words(what.written) or 'nothing left'}"
+        case RecordIssued():
+            to = f" to {what.to}" if what.to else ""
+            return f"Record handed over{to}, with the seal {what.carries[:12]}"
         case _:
             return event.kind.capitalize()

@@ -15,6 +15,7 @@ from halfsplit.errors import BadInput
 from halfsplit.form import Job, read_with_problems
 from halfsplit.form.lines import layout
 from halfsplit.form.tree import Node, parse
+from halfsplit.jobs.afterwards import reworded
 from halfsplit.jobs.chain import Chain, verify
 from halfsplit.jobs.events import (
     CallAnswered,
@@ -285,6 +286,10 @@ def sketch(
             moved = rename_in(item.written, renamed)
             if moved != item.written:
                 steps.append(Step(ReadingCorrected(item.id, moved, RENAMED)))
+        for entry in now.after.entries:
+            moved = rename_in(entry.written, renamed)
+            if moved != entry.written and entry.kind != "open items":
+                steps.append(Step(reworded(entry, moved)))
         return steps
 
     records.add(job, build, who, when)
@@ -309,6 +314,9 @@ def undo(records: Records, job: str, who: str, when: str, key: str = "") -> bool
         for item in now.kept:
             if item.before and item.why == RENAMED and item.changed > seq:
                 steps.append(Step(ReadingCorrected(item.id, item.before[-1], UNDONE)))
+        for entry in now.after.entries:
+            if entry.before and entry.changed > seq:
+                steps.append(Step(reworded(entry, entry.before[-1])))
         return steps
 
     records.add(job, build, who, when)
@@ -371,10 +379,11 @@ def wiring_text(now: Standing) -> str:
 
 
 def form_of(now: Standing) -> str:
-    """The whole job as lines of the written form, notes and readings in it."""
+    """The whole job as lines of the written form: readings, what followed, notes."""
     data: dict[str, Any] = dict(now.wiring)
     if now.readings:
         data["readings"] = [dict(item.written) for item in now.readings]
+    data |= now.after.written()
     notes = [text for text, _, _ in now.notes]
     if notes and "notes" not in data and "note" not in data:
         data["notes"] = " / ".join(notes)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from halfsplit.errors import NotFound
+from halfsplit.jobs.afterwards import Afterwards, afterwards, parted_form
 from halfsplit.jobs.chain import Chain
 from halfsplit.jobs.events import (
     CallAnswered,
@@ -40,7 +41,7 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What a job's events come to. ``wiring`` is the form without its readings."""
+    """What a job's events come to. ``wiring`` is the form without readings and what followed."""
 
     title: str = ""
     wiring: Mapping[str, Any] = field(default_factory=dict)
@@ -53,6 +54,7 @@ class Standing:
     seq: int = -1
     seal: str = ""
     ids: int = 0
+    after: Afterwards = field(default_factory=Afterwards)
 
     @property
     def readings(self) -> tuple[Kept, ...]:
@@ -78,7 +80,7 @@ def standing(chain: Chain) -> Standing:
     now = Standing()
     for event in chain:
         now = _after(now, event)
-    return now
+    return replace(now, after=afterwards(chain))
 
 
 def _after(now: Standing, event: Event) -> Standing:
@@ -86,13 +88,13 @@ def _after(now: Standing, event: Event) -> Standing:
     what = event.happening
     match what:
         case JobOpened():
-            wiring = json.loads(what.form) if what.form else {}
+            wiring = _wiring(what.form)
             return replace(now, title=what.title, wiring=wiring, call=what.call)
         case FormSet():
             earlier = (*now.earlier, (event.seq, json.dumps(now.wiring)))
             if what.why == UNDONE:
                 earlier = now.earlier[:-1]
-            return replace(now, wiring=json.loads(what.form), earlier=earlier)
+            return replace(now, wiring=_wiring(what.form), earlier=earlier)
         case ReadingTaken():
             kept = Kept(what.id, what.written, event.who, event.when, changed=event.seq)
             return replace(now, kept=(*now.kept, kept), ids=now.ids + 1)
@@ -106,6 +108,11 @@ def _after(now: Standing, event: Event) -> Standing:
             return replace(now, notes=(*now.notes, (what.text, event.who, event.when)))
         case _:
             return now
+
+
+def _wiring(form: str) -> Mapping[str, Any]:
+    """The description alone: what followed the finding stands beside it."""
+    return parted_form(json.loads(form))[0] if form else {}
 
 
 def _changed(kept: Kept, what: ReadingCorrected | ReadingWithdrawn, event: Event) -> Kept:
