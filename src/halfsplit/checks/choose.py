@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from halfsplit.checks import words
 from halfsplit.checks.candidates import candidates
 from halfsplit.checks.check import Check, Considered, Proposal, Refused, Remains
-from halfsplit.checks.costs import ENTER, KINDS, State, minutes
+from halfsplit.checks.costs import KINDS, State, minutes
 from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, information, screen
 from halfsplit.checks.hazards import livened
 from halfsplit.checks.looks import looks
 from halfsplit.checks.outcomes import cause_names, group_names, outcomes
+from halfsplit.checks.planned import Planned, Scored, planned, worth
 from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import bare, cautions, live, sift
 from halfsplit.checks.site import Site, look_round
@@ -34,27 +35,6 @@ SETTLED = 0.95  # belief in one suspect group at which measuring further is not 
 NOTHING = 0.04  # bits below which a check settles nothing
 EXACT = 40  # checks whose gain is worked out exactly, the most promising by a quick look
 OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Scored:
-    """A check with what it settles (bits), what it takes (minutes), and what it would show."""
-
-    check: Check
-    shown: Shown
-    gain: float
-    minutes: float
-    hit: float = 0.0  # where places are chosen between: the chance that a look finds it
-
-    @property
-    def rate(self) -> float:
-        """Bits per minute."""
-        return self.gain / self.minutes
-
-    @property
-    def score(self) -> float:
-        """Bits per minute with live work's risk as minutes: dead before live at equal worth."""
-        return self.gain * _worth(self.check, self.minutes)
 
 
 def propose(
@@ -99,17 +79,17 @@ def consider(
     rows = replace(rows, weight=_looked(trial, rows, site))
     groups = grouped(diagnosis, trial.ids)
     names = group_names(diagnosis, groups.count)
-    stop = _settled_words(rows, groups, diagnosis) if _settled(rows, groups) else ""
-    scored = [] if stop else _score(allowed, trial, rows, groups, site)
-    kept, more = _safe(scored, trial, site, limit)
-    if not kept:  # nothing tells the groups apart, or nothing needs to: choose where to open
-        stop = stop or _cannot(rows, groups, diagnosis)
+    scored, more = _safe(_score(allowed, trial, rows, groups, site), trial)
+    found = planned(scored, rows, groups, trial.ids, site)
+    stop = ""
+    if found.looks:
+        stop = _stop_words(found, rows, groups, diagnosis)
         groups = by_cause(trial.ids)
         names = cause_names(diagnosis, trial.ids, installation)
-        scored = _to_open(allowed, trial, rows, groups, site)
-        kept = scored[:limit]
     refused = (*refused, *more)
-    proposals = tuple(_proposal(s, scored, rows, groups, site, names, refused) for s in kept)
+    proposals = tuple(
+        _proposal(s, found, rows, groups, site, names, refused) for s in _varied(found, limit)
+    )
     if site.alarm:
         proposals = (_isolate(site), *proposals)[:limit]
     return Considered(proposals, refused, stop, len(allowed) + len(refused))
@@ -125,58 +105,32 @@ def _looked(trial: Trial, rows: Rows, site: Site) -> NDArray[np.float64]:
     return weight * (1 - rows.none) / max(float(weight.sum()), 1e-300)
 
 
-def _settled(rows: Rows, groups: Grouped) -> bool:
-    return bool(groups.gather(rows.weight).max() >= SETTLED)
-
-
 def _score(
     checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
 ) -> list[Scored]:
-    """Every check with its gain, best score first; exact where a quick look promises most."""
+    """Every look, and the measurements of which a quick glance promises most, each worked out."""
     tried = [(c, s) for c in checks if (s := trial.shown(c)) is not None]
     if not tried:
         return []
     quick = screen([s for _, s in tried], rows, groups)
     cost = [minutes(c, site.state, site.behind(c.where)) for c, _ in tried]
-    most = np.array([_worth(c, m) for (c, _), m in zip(tried, cost, strict=True)])
-    order = np.argsort(-quick * most, kind="stable")[:EXACT]
+    most = np.array([worth(c, m) for (c, _), m in zip(tried, cost, strict=True)])
+    order = np.argsort(-quick * most, kind="stable").tolist()
+    measured = [k for k in order if not tried[k][0].looks][:EXACT]
     scored = []
-    for k in order:
+    for k in (*measured, *(k for k in order if tried[k][0].looks)):
         check, shown = tried[k]
-        gain = information(binned(shown), rows, groups)
-        if gain >= NOTHING:
-            scored.append(Scored(check, shown, gain, cost[k]))
+        bands = binned(shown)
+        gain, hit = information(bands, rows, groups), _hit(check, shown, rows)
+        if gain >= NOTHING or hit >= HIT:
+            scored.append(Scored(check, shown, bands, gain, cost[k], hit))
     scored.sort(key=lambda s: (-round(s.score, 9), s.check.id))
     return _shut(scored)
 
 
-def _worth(check: Check, minutes: float) -> float:
-    """What a bit of this check is worth: one over minutes, those for its risk included."""
-    return 1.0 / (minutes + ENTER + KINDS[check.kind].wariness)
-
-
-def _to_open(
-    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
-) -> list[Scored]:
-    """Looks and joints to measure, the likeliest to find it per minute first."""
-    found = []
-    for check in checks:
-        if not (check.looks or check.kind == "joint"):
-            continue
-        shown = trial.shown(check)
-        if shown is None:
-            continue
-        gain = information(binned(shown), rows, groups)
-        hit, took = _hit(shown, rows), minutes(check, site.state, site.behind(check.where))
-        if hit >= HIT or gain >= NOTHING:
-            found.append((hit / took, Scored(check, shown, gain, took, hit)))
-    found.sort(key=lambda x: (-round(x[0], 9), -round(x[1].score, 9), x[1].check.id))
-    return [one for _, one in found]
-
-
-def _hit(shown: Shown, rows: Rows) -> float:
+def _hit(check: Check, shown: Shown, rows: Rows) -> float:
     """Chance that a look finds it; 0 for a reading."""
-    if shown.chance is None or shown.words[0] != "found":
+    if shown.chance is None or not check.looks:
         return 0.0
     return float(rows.weight @ shown.chance[:, 0])
 
@@ -190,31 +144,17 @@ def _shut(scored: list[Scored]) -> list[Scored]:
     return [s for s, o in zip(scored, opened, strict=True) if not o]
 
 
-def _safe(
-    scored: list[Scored], trial: Trial, site: Site, limit: int
-) -> tuple[list[Scored], list[Refused]]:
-    """The best checks that put no dangerous current on metalwork under any cause believed.
-
-    One of each kind first, as long as it is worth a quarter of the best: whoever cannot do the
-    first wants another sort of check, not the same next door.
-    """
+def _safe(scored: list[Scored], trial: Trial) -> tuple[list[Scored], list[Refused]]:
+    """Those that put no dangerous current on metalwork under any cause believed, and the rest."""
     kept: list[Scored] = []
-    refused: dict[str, Refused] = {}
-    for mixed in (True, False):
-        for one in scored:
-            if len(kept) >= limit or (mixed and kept and one.score < kept[0].score / 4):
-                break
-            if one in kept or one.check.id in refused:
-                continue
-            if any(_same_place(one, k) or (mixed and one.check.kind == k.check.kind) for k in kept):
-                continue
-            found = _livens(one, trial)
-            if found is not None:
-                refused[one.check.id] = found
-            else:
-                kept.append(one)
-    kept.sort(key=lambda s: (-round(s.score, 9), s.check.id))
-    return kept, list(refused.values())
+    refused: list[Refused] = []
+    for one in scored:
+        found = _livens(one, trial)
+        if found is None:
+            kept.append(one)
+        else:
+            refused.append(found)
+    return kept, refused
 
 
 def _livens(one: Scored, trial: Trial) -> Refused | None:
@@ -230,6 +170,27 @@ def _livens(one: Scored, trial: Trial) -> Refused | None:
     return Refused(one.check, 5, reason, one.gain)
 
 
+def _varied(found: Planned, limit: int) -> list[Scored]:
+    """The best checks, one of each kind first as long as it comes near the best.
+
+    Whoever cannot do the first wants another sort of check, not the same next door.
+    """
+    if found.looks:
+        return [s for s in found.order if s.check.looks or s.check.kind == "joint"][:limit]
+    kept: list[Scored] = []
+    for mixed in (True, False):
+        for one in found.order:
+            if len(kept) >= limit or (mixed and kept and one.score < kept[0].score / 4):
+                break
+            if one in kept or one.gain < NOTHING:
+                continue
+            if any(_same_place(one, k) or (mixed and one.check.kind == k.check.kind) for k in kept):
+                continue
+            kept.append(one)
+    place = {id(one): k for k, one in enumerate(found.order)}
+    return sorted(kept, key=lambda s: place[id(s)])
+
+
 def _same_place(one: Scored, other: Scored) -> bool:
     """Whether a check asks what another asks, only in other conditions, and settles no more."""
     a, b = one.check, other.check
@@ -238,7 +199,7 @@ def _same_place(one: Scored, other: Scored) -> bool:
 
 def _proposal(
     one: Scored,
-    scored: Sequence[Scored],
+    found: Planned,
     rows: Rows,
     groups: Grouped,
     site: Site,
@@ -253,30 +214,34 @@ def _proposal(
         one.minutes,
         one.gain,
         one.rate,
-        outcomes(check, one.shown, binned(one.shown), rows, groups, names),
+        outcomes(check, one.shown, one.bands, rows, groups, names),
         words.steps(check, site),
         cautions(check, site),
         check,
-        why(one, scored, refused, site),
+        why(one, found, refused, site),
     )
 
 
-def _settled_words(rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
-    """That one suspect holds nearly all belief, and where to look for it."""
-    share = groups.gather(rows.weight)
-    best = int(np.argmax(share))
-    held = f"one suspect holds {percent(float(share[best]))}"
-    places = diagnosis.suspects[best].places if best < len(diagnosis.suspects) else ()
-    return f"{held}: open {' or '.join(places)} and look" if places else held
-
-
-def _cannot(rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
-    """That nothing allowed tells the leading suspects apart, and what to open instead."""
+def _stop_words(found: Planned, rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
+    """Why measuring stops: what it takes to open places in turn, beside the best measurement."""
+    first = found.order[0] if found.order else None
     order = np.argsort(-groups.gather(rows.weight), kind="stable")[:2]
     says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
-    places = dict.fromkeys(p for s in says for p in s.places[:1])
-    said = "no check that is allowed tells the leading suspects apart"
-    return f"{said}; open {' or '.join(places)} and look" if places else said
+    share = float(groups.gather(rows.weight)[order[0]])
+    places = dict.fromkeys(p for s in says[:1] if share >= SETTLED for p in s.places)
+    if not places:
+        places = dict.fromkeys(p for s in says for p in s.places[:1])
+    if first is not None and first.check.looks and first.check.where:
+        places = {first.check.where: None} | places
+    opened = f": open {' or '.join(places)} and look" if places else ""
+    if share >= SETTLED:
+        return f"one suspect holds {percent(share)}{opened}"
+    if found.other is None:
+        return f"no check that is allowed tells the leading suspects apart{opened}"
+    return (
+        f"looking is quicker than measuring again: about {found.stop:.0f} min till it is found, "
+        f"{found.other:.0f} min with the best measurement first{opened}"
+    )
 
 
 def _isolate(site: Site) -> Proposal:

@@ -3,35 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from halfsplit.checks import words
 from halfsplit.checks.check import Check, Refused
+from halfsplit.checks.planned import Planned, Scored
 from halfsplit.checks.site import Site
 from halfsplit.quantity import percent
 
-
-class _Scored(Protocol):
-    @property
-    def check(self) -> Check: ...
-    @property
-    def gain(self) -> float: ...
-    @property
-    def minutes(self) -> float: ...
-    @property
-    def hit(self) -> float: ...
-    @property
-    def rate(self) -> float: ...
+MORE_BITS = 1.05  # times the gain from which another check settles more
+SAME = 0.5  # minutes: ways that differ by less are as quick
 
 
-def why(one: _Scored, scored: Sequence[_Scored], refused: Sequence[Refused], site: Site) -> str:
-    """What it settles and takes, and why not the most telling other."""
-    if one.hit > 0:
-        return _finds(one, scored, site)
+def why(one: Scored, found: Planned, refused: Sequence[Refused], site: Site) -> str:
+    """What it settles and takes, and why not the most telling or the most obvious other."""
+    if found.looks:
+        return _finds(one, found, site)
     said = f"It settles {_bits(one.gain)} in {_min(one.minutes)}, {one.rate:.2f} bits a minute."
-    others = [s for s in scored if s is not one]
+    others = [s for s in found.order if s is not one]
+    obvious = _obvious(one, others, found, site)
+    if obvious:
+        said = f"{said} {obvious}"
     more = max(others, key=lambda s: s.gain, default=None)
-    if more is not None and more.gain > one.gain * 1.05:
+    if more is not None and more.gain > one.gain * MORE_BITS:
         return (
             f"{said} {_named(more.check, site)} would settle more ({_bits(more.gain)}) but takes "
             f"{_min(more.minutes)}: {more.rate:.2f} a minute."
@@ -39,19 +32,36 @@ def why(one: _Scored, scored: Sequence[_Scored], refused: Sequence[Refused], sit
     stopped = max((r for r in refused if r.gain), key=lambda r: r.gain or 0.0, default=None)
     if stopped is not None and (stopped.gain or 0.0) > one.gain:
         return f"{said} {_named(stopped.check, site)} would settle more, but {stopped.reason}."
-    nearest = max(others, key=lambda s: s.rate, default=None)
-    if nearest is not None:
-        return (
-            f"{said} Next comes {_named(nearest.check, site, False)}: {_bits(nearest.gain)} in "
-            f"{_min(nearest.minutes)}."
+    if not others:
+        return f"{said} Nothing else that is allowed settles anything."
+    return said
+
+
+def _obvious(one: Scored, others: Sequence[Scored], found: Planned, site: Site) -> str:
+    """Minutes till it is found this way, beside the next best way and beside looking at once."""
+    if one.whole is None:
+        return ""
+    said = f"This way it takes about {_min(one.whole)} till it is found"
+    ways = [s for s in others if s.whole is not None and s.whole > one.whole]
+    second = min(ways, key=lambda s: s.whole or 0.0, default=None)
+    parts = []
+    if second is not None and second.whole is not None:
+        parts.append(f"{_min(second.whole)} with {_named(second.check, site, False)} first")
+    look = max((s for s in others if s.hit > 0), key=lambda s: s.hit, default=None)
+    if look is not None and found.stop > one.whole:
+        parts.append(
+            f"{_min(found.stop)} by only opening places, the likeliest "
+            f"({look.check.where}, {percent(look.hit)}) first"
         )
-    return f"{said} Nothing else that is allowed settles anything."
+    return f"{said}; {', '.join(parts)}." if parts else f"{said}."
 
 
-def _finds(one: _Scored, scored: Sequence[_Scored], site: Site) -> str:
+def _finds(one: Scored, found: Planned, site: Site) -> str:
     """Why to open here first: the chance to find it, and the minutes, beside the next place."""
+    if one.hit <= 0:
+        return f"It settles {_bits(one.gain)} in {_min(one.minutes)} where a look does not."
     said = f"It would be found there with {percent(one.hit)}, in {_min(one.minutes)}."
-    other = next((s for s in scored if s is not one and s.hit > 0), None)
+    other = next((s for s in found.order if s is not one and s.hit > 0), None)
     if other is None:
         return f"{said} Nowhere else is likely."
     return (

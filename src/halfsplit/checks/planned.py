@@ -1,0 +1,101 @@
+"""The checks of a site in the order in which to take them: followed to the end, best first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from halfsplit.checks.check import Check
+from halfsplit.checks.costs import ENTER, KINDS
+from halfsplit.checks.gain import Binned, Grouped
+from halfsplit.checks.rollout import Planner
+from halfsplit.checks.rows import Rows
+from halfsplit.checks.site import Site
+from halfsplit.checks.task import task_of
+from halfsplit.checks.trial import Shown
+
+MOST_MEASURED = 18  # measurements that a plan may take up, the most bits per minute first
+MOST_LOOKS = 10  # looks, those that find it most often per minute first
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scored:
+    """A check with what it settles (bits), what it takes (minutes), and what it would show.
+
+    ``hit`` is the chance that a look finds it; ``whole`` the minutes till it is found with this
+    check first, None where that was not followed to the end.
+    """
+
+    check: Check
+    shown: Shown
+    bands: Binned
+    gain: float
+    minutes: float
+    hit: float = 0.0
+    whole: float | None = None
+
+    @property
+    def rate(self) -> float:
+        """Bits per minute."""
+        return self.gain / self.minutes
+
+    @property
+    def score(self) -> float:
+        """Bits per minute with live work's risk as minutes: dead before live at equal worth."""
+        return self.gain * worth(self.check, self.minutes)
+
+
+def worth(check: Check, minutes: float) -> float:
+    """What a bit of this check is worth: one over minutes, those for its risk included."""
+    return 1.0 / (minutes + ENTER + KINDS[check.kind].wariness)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Planned:
+    """Checks in the ``order`` in which to take them; whether the first thing to do is to look.
+
+    ``stop`` is the minutes till it is found by looking alone, ``other`` those with the best
+    measurement first (None: there is none).
+    """
+
+    order: tuple[Scored, ...]
+    looks: bool
+    stop: float
+    other: float | None
+
+
+def planned(
+    scored: Sequence[Scored], rows: Rows, groups: Grouped, ids: Sequence[str], site: Site
+) -> Planned:
+    """Follow the best few to the end and put them first; the others by bits per minute."""
+    measured = [s for s in scored if not s.check.looks][:MOST_MEASURED]
+    looks = sorted((s for s in scored if s.hit > 0), key=lambda s: (-s.hit / s.minutes, s.check.id))
+    chosen = [*measured, *looks[:MOST_LOOKS]]
+    if not chosen:
+        return Planned((), True, 0.0, None)
+    task = task_of([s.check for s in chosen], [s.bands for s in chosen], rows, groups, ids, site)
+    planner = Planner(task)
+    found = planner.rank(task.belief, site.state, np.zeros(len(chosen), dtype=np.bool_))
+    tried = [
+        replace(chosen[int(a)], whole=float(m))
+        for a, m in zip(found.actions, found.minutes, strict=True)
+    ]
+    other = next((s.whole for s in tried if not s.check.looks), None)
+    first = found.best
+    if first < 0 or chosen[first].check.looks:
+        return Planned(_looking(tried, looks, scored), True, found.stop, other)
+    have = {s.check.id for s in tried}
+    rest = [s for s in scored if s.check.id not in have]
+    return Planned((*tried, *rest), False, found.stop, other)
+
+
+def _looking(
+    tried: Sequence[Scored], looks: Sequence[Scored], scored: Sequence[Scored]
+) -> tuple[Scored, ...]:
+    """Looks first, the chance to find it over the minutes deciding; then what can be measured."""
+    whole = {s.check.id: s.whole for s in tried}
+    first = [replace(s, whole=whole.get(s.check.id)) for s in looks]
+    have = {s.check.id for s in first}
+    return (*first, *(s for s in scored if s.check.id not in have))

@@ -1,0 +1,165 @@
+"""Which action next, so that the fault is found in the fewest minutes: arithmetic, no trade.
+
+A task is a belief over hypotheses, what each action would show under each of them, and what each
+action costs from where one stands. Some actions end the search when their first outcome comes: an
+opened box in which the fault is seen. Nothing here knows what the actions are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Real = NDArray[np.float64]
+Index = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+S = TypeVar("S", bound=Hashable)
+NEVER = 1e9  # minutes of an action that is done already
+TINY = 1e-9
+LEFT = 1e-4  # belief left at which a sequence of looks is as good as ended
+
+
+class Prices(Protocol[S]):
+    """What actions cost: what lasts (isolated, a cover off) is in the state."""
+
+    def minutes(self, state: S) -> Real:
+        """(A,) minutes of every action from ``state``, the change of conditions included."""
+
+    def after(self, state: S, action: int) -> S:
+        """The state once an action has been done."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task(Generic[S]):
+    """What is believed and what can be done.
+
+    ``belief`` (H,) sums to 1; ``group`` (H,) numbers the suspect group of each hypothesis;
+    ``chance`` (A, H, B) is that of each outcome (zeros where an action has fewer); ``ends`` (A,)
+    marks actions whose outcome 0 ends the search; ``lost`` (H,) is what it takes where none does.
+    """
+
+    belief: Real
+    group: Index
+    chance: Real
+    ends: Flags
+    prices: Prices[S]
+    lost: Real
+
+    def members(self) -> Real:
+        """(H, G) one where a hypothesis belongs to a group."""
+        found: Real = (self.group[:, None] == np.arange(int(self.group.max()) + 1)).astype(float)
+        return found
+
+
+def after_outcomes(belief: Real, chance: Real) -> tuple[Real, Real]:
+    """(chance of each outcome (N, B), belief after it (N, B, H)) of beliefs (N, H), one action's
+    ``chance`` (N, H, B) each."""
+    joint = np.swapaxes(belief[:, :, None] * chance, 1, 2)
+    share = joint.sum(axis=2)
+    return share, joint / np.maximum(share, 1e-300)[:, :, None]
+
+
+def _surprise(p: Real) -> Real:
+    """-p log2 p, 0 at 0."""
+    return np.asarray(-p * np.log2(np.maximum(p, 1e-300)), dtype=np.float64)
+
+
+def gains(task: Task[S], belief: Real) -> Real:
+    """(N, A) bits about the suspect group that each action settles; what is found is known."""
+    members = task.members()
+    at = belief @ members
+    before = _surprise(at).sum(axis=1)
+    actions, hypotheses, outcomes = task.chance.shape
+    tables = np.swapaxes(task.chance, 0, 1).reshape(hypotheses, actions * outcomes)
+    joint = np.empty((len(belief), members.shape[1], actions, outcomes))
+    for g in range(members.shape[1]):
+        mine = np.flatnonzero(members[:, g])
+        joint[:, g] = (belief[:, mine] @ tables[mine]).reshape(-1, actions, outcomes)
+    share = joint.sum(axis=1)
+    left = _surprise(joint).sum(axis=1) - _surprise(share)
+    left[:, task.ends, 0] = 0.0
+    return np.asarray(np.maximum(before[:, None] - left.sum(axis=2), 0.0), dtype=np.float64)
+
+
+class Ledger(Generic[S]):
+    """What actions cost from each state met so far, asked once; states are numbered."""
+
+    def __init__(self, task: Task[S]) -> None:
+        self.prices = task.prices
+        self.states: list[S] = []
+        self._number: dict[S, int] = {}
+        self._minutes: list[Real] = []
+        self._table: Real = np.zeros((0, 0))
+        self._after: dict[tuple[int, int], int] = {}
+
+    def number(self, state: S) -> int:
+        """The number of a state."""
+        found = self._number.get(state)
+        if found is None:
+            found = self._number[state] = len(self.states)
+            self.states.append(state)
+            self._minutes.append(self.prices.minutes(state))
+        return found
+
+    def cost(self, states: Index) -> Real:
+        """(N, A) minutes from each of these states."""
+        if len(self._table) < len(self._minutes):
+            self._table = np.stack(self._minutes)
+        return np.asarray(self._table[states])
+
+    def after(self, states: Index, actions: Index) -> Index:
+        """(N,) the state once each action has been done from each state."""
+        return np.array(
+            [self._one(int(s), int(a)) for s, a in zip(states, actions, strict=True)],
+            dtype=np.intp,
+        )
+
+    def _one(self, state: int, action: int) -> int:
+        key = (state, action)
+        found = self._after.get(key)
+        if found is None:
+            found = self.number(self.prices.after(self.states[state], action))
+            self._after[key] = found
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ending:
+    """Looking in order of chance over cost until it is found: ``minutes`` (N,) expected, and which
+    action comes ``first`` (N,), -1 where none is worth more than being lost."""
+
+    minutes: Real
+    first: Index
+
+
+def ending(task: Task[S], ledger: Ledger[S], belief: Real, states: Index, done: Flags) -> Ending:
+    """What it takes to end the search without another measurement, from each belief (N, H)."""
+    ends = np.flatnonzero(task.ends)
+    count = len(belief)
+    if not count:
+        return Ending(np.zeros(0), np.zeros(0, dtype=np.intp))
+    find = np.concatenate([task.chance[ends, :, 0], np.ones((1, belief.shape[1]))])
+    price = np.concatenate([ledger.cost(states)[:, ends], np.zeros((count, 1))], axis=1)
+    shut = np.concatenate([done[:, ends], np.zeros((count, 1), dtype=np.bool_)], axis=1)
+    left, total, rows = belief.copy(), np.zeros(count), np.arange(count)
+    first = np.full(count, -1, dtype=np.intp)
+    for step in range(ends.size + 1):
+        price[:, -1] = (left @ task.lost) / np.maximum(left.sum(axis=1), 1e-300) + TINY
+        rate = np.where(shut, -1.0, (left @ find.T) / price)
+        pick = np.argmax(rate, axis=1)
+        total += left.sum(axis=1) * price[rows, pick]
+        left = left * (1 - find[pick])
+        shut[rows, pick] = True
+        if step == 0:
+            real = pick < ends.size
+            first[real] = ends[pick[real]]
+            then = states.copy()
+            then[real] = ledger.after(states[real], first[real])
+            price[:, :-1] = ledger.cost(then)[:, ends]
+        if float(left.sum(axis=1).max(initial=0.0)) < LEFT:
+            break
+    return Ending(total, first)
