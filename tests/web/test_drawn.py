@@ -55,3 +55,28 @@ def test_what_is_read_at_a_board_stands_at_its_own_circuit(client: TestClient) -
     boiler, ring = page.split('<details class="circuit"')[1:3]
     assert "end to end" not in said(boiler)
     assert "L end to end 0.42 Ω" in said(ring)
+
+
+LEGS = next(text for name, _, text in EXAMPLES if name.startswith("A shared neutral"))
+
+
+def test_a_shared_neutral_keeps_its_rails(client: TestClient) -> None:
+    """Two lines and their neutral keep their columns; lengths are in feet; no core is renamed."""
+    page = client.get(f"/jobs/{open_form(client, LEGS)}", headers=PART).text
+    counter = page.split('<details class="circuit"')[1]
+    heads = re.findall(r'<span class="k-\w+">(\w+)</span>', counter)
+    assert heads == ["L1", "L2", "N", "G"]
+    assert "35 ft" in said(counter)
+    assert "becomes" not in said(counter)
+    assert "H (L1)" in said(counter)
+
+
+def test_the_current_is_drawn_with_words_beside_it(client: TestClient) -> None:
+    """The way of the current stands on the rails as edges and arrows, and in words beside."""
+    job = open_form(client)
+    page = client.get(f"/jobs/{job}", headers=PART).text
+    assert 'class="flow ' in page
+    assert "current: L down" in said(page)
+    assert "the meter is on" in said(page)
+    other = client.get(f"/jobs/{job}?path=r1", headers=PART).text
+    assert "the path of the current through the meter, L–E at Tool bench" in said(other)

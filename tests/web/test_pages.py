@@ -16,6 +16,7 @@ from halfsplit.store.shelf import Shelf
 from halfsplit.web.guard import CONTENT_POLICY, Sharing
 from tests.web.desk import BOAT_SHED, READINGS, desk, open_form
 
+ALL_DONE = ["people kept away", "isolated and locked", "proved dead"]
 PAGES = ("", "/sketch", "/try", "/why", "/call", "/record")
 
 
@@ -89,16 +90,27 @@ def test_danger_reported_turns_the_page(client: TestClient) -> None:
     assert answer.headers["location"] == f"/jobs/{job}"
     page = said(client.get(f"/jobs/{job}"))
     assert page.index("Isolate first. Keep people away.") < page.index("No circuit yet")
-    client.post(f"/jobs/{job}/secured", data={"done": ["people kept away", "proved dead"]})
+    client.post(f"/jobs/{job}/secured", data={"done": ALL_DONE})
     page = said(client.get(f"/jobs/{job}"))
     assert "Isolate first" not in page
-    assert "Made safe: people kept away, proved dead" in page
+    assert "Made safe: people kept away, isolated and locked, proved dead" in page
+
+
+@pytest.mark.parametrize("missing", [0, 1, 2])
+def test_a_place_is_made_safe_by_all_three(client: TestClient, missing: int) -> None:
+    """Two of the three ticked are refused by a sentence that names the third; the alarm stays."""
+    job = job_of(client.post("/jobs", data={"title": "Flat 2", "burning": "yes"}))
+    done = [words for k, words in enumerate(ALL_DONE) if k != missing]
+    answer = client.post(f"/jobs/{job}/secured", data={"done": done})
+    assert answer.status_code == 422
+    assert f"before this is done too: {ALL_DONE[missing]}." in said(answer)
+    assert "Isolate first. Keep people away." in said(client.get(f"/jobs/{job}"))
 
 
 def test_a_shock_entered_later_turns_the_page_again(client: TestClient) -> None:
     """A tingle entered after the place was made safe brings the isolating page back."""
     job = open_form(client, BOAT_SHED)
-    client.post(f"/jobs/{job}/secured", data={"done": "proved dead"})
+    client.post(f"/jobs/{job}/secured", data={"done": ALL_DONE})
     client.post(f"/jobs/{job}/readings", data={"at": "Radio desk", "saw": "tingle"})
     assert "Isolate first. Keep people away." in said(client.get(f"/jobs/{job}"))
 

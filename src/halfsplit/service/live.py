@@ -13,9 +13,9 @@ from functools import lru_cache
 from threading import RLock
 from typing import Any
 
-from halfsplit.checks.check import Considered, Proposal
+from halfsplit.checks.check import Considered
 from halfsplit.checks.choose import consider
-from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.bench import Bench, scaled
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
@@ -25,7 +25,6 @@ from halfsplit.diagnosis.survey import holds, survey
 from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.errors import NotFound
 from halfsplit.form import Job
-from halfsplit.form.lines import reading_data
 from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.readings import Told, circuit_of, shown_words, told
@@ -34,7 +33,6 @@ from halfsplit.service.answer import Answer, effects_of, in_typed_order
 from halfsplit.service.jobs import understand_record
 from halfsplit.service.standing import Kept, Standing
 from halfsplit.service.told import Telling, in_hundred, telling
-from halfsplit.service.words import letter_of
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
@@ -192,7 +190,8 @@ def _scene(now: Standing, cause: str) -> Scene:
     leading = found.suspects[0].members[0]
     chosen = leading if not cause else cause_of(found, cause)
     effects = effects_of(chosen)
-    held = found.holds if chosen is leading else holds_under(worked, effects)
+    own, beside = believed_effects(worked, chosen)
+    held = found.holds if chosen is leading else holds_under(worked, own + beside)
     compared = in_typed_order(job, found.readings)
     if chosen is not leading:
         compared = compared_under(worked, chosen, compared)
@@ -214,6 +213,24 @@ def cause_of(found: Diagnosis, id: str) -> Cause:
         if cause.id == id:
             return cause
     raise NotFound(f'nothing weighed is called "{id[:80]}"; choose one from the list')
+
+
+def believed_effects(worked: Worked, cause: Cause) -> tuple[tuple[Effect, ...], tuple[Effect, ...]]:
+    """(its own effects, those of something in use that nobody mentioned), as most believed."""
+    hypotheses, weighed = worked.bench.hypotheses, worked.weighed
+    rows = [
+        k
+        for k, h in enumerate(weighed.rows)
+        if (int(hypotheses.fault[h]) < 0 and cause.fault is None)
+        or (hypotheses.fault[h] >= 0 and hypotheses.faults[hypotheses.fault[h]] is cause.fault)
+    ]
+    if not rows:
+        return effects_of(cause), ()
+    best = max(rows, key=lambda k: float(weighed.log[k]))
+    h, size = int(weighed.rows[best]), float(weighed.size[best])
+    all, beside = hypotheses.effects[h], int(hypotheses.forgotten[h])
+    own = tuple(scaled(effect, size) for effect in all[: len(all) - beside])
+    return own, all[len(all) - beside :]
 
 
 def holds_under(worked: Worked, effects: Sequence[Effect]) -> tuple[Hold, ...]:
@@ -298,84 +315,3 @@ def _matched(item: Compared, inst: Installation) -> Matched:
     sound = shown_words(item.reading, item.sound) if item.sound is not None else ""
     circuit = circuit_of(item.reading, inst)
     return Matched(item.reading.id, words, circuit, words.shown, predicted, sound, item.fits)
-
-
-# A check turned into a reading being entered
-
-
-def check_entry(worked: Worked, proposal: Proposal) -> dict[str, Any] | None:
-    """The form's entry of a check's reading, its value missing; None for looking or asking."""
-    reading = proposal.check.reading
-    if reading is None:
-        return None
-    shaped = replace(reading, id="r1", value=1.0 if reading.value is None else reading.value)
-    data = reading_data(worked.job.installation, 1, shaped)
-    if reading.kind in SEEN_KINDS:
-        data["seen"] = ""
-    return {key: _emptied(value, key) for key, value in data.items()}
-
-
-SEEN_KINDS = ("lamps", "glow", "works", "trips", "touch", "sense", "proved dead")
-
-
-def seen_words(seen: str, region: str) -> str:
-    """An outcome that is seen, in words: a plug tester's pattern names its lit lamps."""
-    if len(seen) != 3 or set(seen) - set("01?"):
-        return seen
-    keys = ("L", "N"), ("L", "E"), ("N", "E")
-    pairs = [f"{letter_of(a, region)}–{letter_of(b, region)}" for a, b in keys]
-    lit = [pair for pair, mark in zip(pairs, seen, strict=True) if mark == "1"]
-    return f"{' and '.join(lit)} lit" if lit else "all dark"
-
-
-def _emptied(value: Any, key: str) -> Any:
-    if key == "value" or (isinstance(value, str) and key.count("-") == 1):
-        return ""
-    if isinstance(value, Mapping) and key in ("dead", "insulation", "loop"):
-        return dict.fromkeys(value, "")
-    return value
-
-
-def filled(entry: Mapping[str, Any], shown: str) -> dict[str, Any]:
-    """An entry with what was read put where its value is missing."""
-    made: dict[str, Any] = {}
-    for key, value in entry.items():
-        if value == "":
-            made[key] = shown
-        elif isinstance(value, Mapping) and "" in value.values():
-            made[key] = {k: shown if v == "" else v for k, v in value.items()}
-        else:
-            made[key] = value
-    return made
-
-
-def unit_of(proposal: Proposal) -> str:
-    """The unit a check's figure is read in, "" where something is seen or looked for."""
-    reading = proposal.check.reading
-    units = {"volts": "V", "ohms": "Ω", "megohms": "MΩ", "loop": "Ω", "amps": "A", "ramp": "mA"}
-    return units.get(reading.kind, "") if reading is not None else ""
-
-
-def check_object(proposal: Proposal) -> dict[str, Any]:
-    """A next check for JSON: what, where, minutes, gain, outcomes, steps, cautions."""
-    return {
-        "what": proposal.what,
-        "where": proposal.where,
-        "conditions": proposal.conditions,
-        "minutes": round(proposal.minutes, 2),
-        "gain": round(proposal.gain, 4),
-        "outcomes": [
-            {
-                "from": o.low,
-                "to": o.high,
-                "unit": unit_of(proposal),
-                "words": o.words,
-                "means": o.says,
-                "chance": round(o.chance, 4),
-            }
-            for o in proposal.outcomes
-        ],
-        "steps": list(proposal.steps),
-        "cautions": list(proposal.cautions),
-        "why": proposal.why,
-    }

@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
-from halfsplit.service import as_object, ask, jobs, live, read, sketch, whatif
+from halfsplit.service import as_object, ask, jobs, live, offered, read, sketch, whatif
 from halfsplit.service.standing import Standing, standing
 from halfsplit.web.site import site_of
 
@@ -305,7 +305,7 @@ def diagnosis(request: Request, job: JobId) -> Response:
     scene = live.scene(now)
     found = as_object(scene.answer)
     if not found.get("next"):
-        found["next"] = [live.check_object(p) for p in live.next_checks(now).proposals]
+        found["next"] = [offered.check_object(p) for p in live.next_checks(now).proposals]
     return _answer({**found, "seq": now.seq})
 
 

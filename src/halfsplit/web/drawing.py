@@ -6,10 +6,12 @@ Nothing is decided here: states come from the solved circuit, words from the ser
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from halfsplit.service import Break, Chain, Ladder, Link, Mark, Rung, rail_letter
 from halfsplit.service.live import Matched
+from halfsplit.service.paths import Leg, Route
+from halfsplit.web.threads import LINES, Threads, changed, threads
 
 MOVED_VOLTS = 8.0
 STATES = {"line": "at line", "earthed": "earthed", "between": "between", "floats": "floats"}
@@ -26,13 +28,20 @@ class Half:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One column of one row. ``cross`` is where the rail is parted: top, middle or bottom."""
+    """One column of one row. ``cross`` is where the rail is parted: top, middle or bottom.
+
+    ``above`` and ``below`` say which way the current drawn goes through each half: "down", "up",
+    "" for none; ``probe`` marks a terminal the meter is on.
+    """
 
     upper: Half | None = None
     lower: Half | None = None
     cross: str = ""
     weak: bool = False
     node: bool = False
+    above: str = ""
+    below: str = ""
+    probe: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +60,8 @@ class Stand:
 class Row:
     """A place (``place`` set) or the cable down to it (``length`` set).
 
-    ``through`` are the rails that go on beside the branches that leave here.
+    ``through`` are the rails that go on beside the branches that leave here; ``current`` says in
+    words which way the current drawn goes through a cable, or that the meter is on this place.
     """
 
     cells: tuple[Cell, ...]
@@ -60,6 +70,7 @@ class Row:
     kind: str = ""
     fitted: str = ""
     length: str = ""
+    current: str = ""
     stands: tuple[Stand, ...] = ()
     readings: tuple[Matched, ...] = ()
     breaks: tuple[str, ...] = ()
@@ -88,6 +99,7 @@ class Drawing:
     """One circuit drawn: its head row at the board, then its columns."""
 
     circuit: str
+    board: str
     device: str
     order_known: bool
     open: bool
@@ -100,8 +112,32 @@ class _Pen:
     region: str
     sound: Mapping[tuple[str, str], object]
     matched: dict[str, list[Matched]]
+    lengths: Mapping[str, str]
+    legs: Mapping[tuple[str, str], Leg]
+    route: Route | None
     circuit: str = ""
-    anchors: dict[str, str] = field(default_factory=dict)
+
+    def letter(self, key: str) -> str:
+        """The letter a conductor goes by in this region."""
+        return rail_letter(key.rstrip("'"), self.region)  # type: ignore[arg-type]
+
+    def probe(self, place: str, key: str) -> bool:
+        """Whether the meter whose current is drawn is on that terminal."""
+        return self.route is not None and (place, key) in self.route.ends
+
+    def current(self, place: str) -> str:
+        """What the current drawn does at a place, in words; "" for nothing worth saying."""
+        if self.route is None:
+            return ""
+        on = [self.letter(key) for where, key in self.route.ends if where == place and key]
+        said = [f"the meter is on {' and '.join(on)}"] if on else []
+        said += [f"current through {w}" for where, w in self.route.passes if where == place]
+        return "; ".join(said)
+
+    def flow(self, link: Link, key: str) -> str:
+        """Which way the current drawn goes through the core that starts as ``key``."""
+        leg = self.legs.get((link.name, key))
+        return "" if leg is None else "down" if leg.down else "up"
 
 
 def drawings(
@@ -109,50 +145,97 @@ def drawings(
     matched: Sequence[Matched],
     sound: Mapping[tuple[str, str], object],
     region: str,
+    lengths: Mapping[str, str],
+    route: Route | None = None,
 ) -> tuple[Drawing, ...]:
-    """Every circuit drawn; what was read on a board's shared parts stands at its first circuit."""
+    """Every circuit drawn; what was read on a board's shared parts stands at its first circuit.
+
+    ``lengths`` are the cables' by the names of their runs, ``route`` the current to be drawn.
+    """
     by_place: dict[str, list[Matched]] = {}
     for item in matched:
         by_place.setdefault(item.told.place, []).append(item)
-    pen = _Pen(region, sound, by_place)
+    legs = {(leg.run, leg.key): leg for leg in route.legs} if route else {}
+    pen = _Pen(region, sound, by_place, lengths, legs, route)
     many = len(ladders) > 2
     found = []
     boards = set[str]()
     for ladder in ladders:
         pen.circuit = ladder.circuit
         columns = tuple(_column(chain, ladder.head, pen) for chain in ladder.chains)
-        keys = columns[0].heads if columns else ()
-        head = _rung_row(ladder.head, tuple(k for k, _ in keys), pen, first=True)
+        head = _head_row(ladder, pen)
         own = (ladder.circuit,) if ladder.head.place in boards else (ladder.circuit, "")
         boards.add(ladder.head.place)
         head = replace(head, readings=tuple(m for m in head.readings if m.circuit in own))
+        shown = ladder.drawn or not many or bool(_runs_of(ladder.chains) & {r for r, _ in legs})
         found.append(
             Drawing(
-                ladder.circuit, ladder.device, ladder.order_known, ladder.drawn or not many,
+                ladder.circuit, ladder.head.place, ladder.device, ladder.order_known, shown,
                 columns, head,
             )
         )  # fmt: skip
     return tuple(found)
 
 
+def _runs_of(chains: Sequence[Chain]) -> set[str]:
+    """The names of every run of some chains and of the branches that leave them."""
+    found = {link.name for chain in chains for link, _ in chain.steps}
+    for chain in chains:
+        for _, rung in chain.steps:
+            found |= _runs_of(rung.spurs)
+    return found
+
+
+def _head_row(ladder: Ladder, pen: _Pen) -> Row:
+    """The board's row above a circuit's first column, whose rails begin here."""
+    if not ladder.chains or not ladder.chains[0].steps:
+        return _rung_row(ladder.head, (), {}, pen)
+    chain = ladder.chains[0]
+    found = threads(chain)
+    link = chain.steps[0][0]
+    keys = found.upper[0]
+    row = _rung_row(ladder.head, found.columns, keys, pen)
+    cells = tuple(
+        replace(cell, upper=None, above="", below=pen.flow(link, keys.get(column, "")))
+        for column, cell in zip(found.columns, row.cells, strict=True)
+    )
+    return replace(row, cells=cells)
+
+
 def _column(chain: Chain, start: Rung, pen: _Pen) -> Column:
-    keys = tuple(key for key in chain.keys)
+    found = threads(chain)
     rows: list[Row] = []
     above = start
-    for number, (link, rung) in enumerate(chain.steps, start=1):
+    for number, (link, rung) in enumerate(chain.steps):
         below = start if rung.kind == "return" else rung
-        rows.append(_link_row(link, above, below, keys, pen))
+        rows.append(_link_row(link, above, below, found, number, pen))
         if rung.kind == "return":
             break
-        row = _rung_row(rung, keys, pen)
-        if number < len(chain.steps):
-            onward = {a for a, _ in chain.steps[number][0].rails}
-            halves = [_half(rung, key) if key in onward else None for key in keys]
-            row = replace(row, through=tuple(Cell(half, half) for half in halves))
-        rows.append(row)
+        rows.append(_place_row(chain, found, number, pen))
         above = rung
-    heads = tuple((key, rail_letter(key, pen.region)) for key in keys)  # type: ignore[arg-type]
+    heads = tuple((column.rstrip("'"), pen.letter(column)) for column in found.columns)
     return Column(heads, tuple(rows), chain.returns)
+
+
+def _place_row(chain: Chain, found: Threads, number: int, pen: _Pen) -> Row:
+    """A place on its column, with the current that comes to it and goes on from it."""
+    link, rung = chain.steps[number]
+    onward = number + 1 < len(chain.steps)
+    row = _rung_row(rung, found.columns, found.here[number], pen)
+    cells, through = [], []
+    for column, cell in zip(found.columns, row.cells, strict=True):
+        goes_on = onward and column in found.upper[number + 1]
+        comes = column in found.lower[number]
+        flow = pen.flow(link, found.upper[number].get(column, ""))
+        next_flow = ""
+        if goes_on:
+            next_flow = pen.flow(chain.steps[number + 1][0], found.upper[number + 1][column])
+        upper = cell.upper if comes else None
+        lower = cell.lower if goes_on else None
+        cells.append(replace(cell, upper=upper, lower=lower, above=flow, below=next_flow))
+        half = cell.lower if goes_on else None
+        through.append(Cell(half, half, above=next_flow, below=next_flow))
+    return replace(row, cells=tuple(cells), through=tuple(through) if onward else ())
 
 
 def _half(rung: Rung, key: str) -> Half | None:
@@ -162,10 +245,8 @@ def _half(rung: Rung, key: str) -> Half | None:
     return Half(key, mark.held or "unknown", bool(mark.hurts))
 
 
-def _link_row(link: Link, above: Rung, below: Rung, keys: tuple[str, ...], pen: _Pen) -> Row:
-    uppers = {a for a, _ in link.rails}
-    lowers = {b for _, b in link.rails}
-    joined = dict(link.rails)
+def _link_row(link: Link, above: Rung, below: Rung, found: Threads, number: int, pen: _Pen) -> Row:
+    uppers, lowers = found.upper[number], found.lower[number]
     cuts: dict[str, tuple[str, bool]] = {}
     for where, breaks in (
         ("top", link.leaving),
@@ -174,31 +255,37 @@ def _link_row(link: Link, above: Rung, below: Rung, keys: tuple[str, ...], pen: 
     ):
         for cut in breaks:
             cuts.setdefault(cut.key, (where, cut.ohms != float("inf")))
-    cells = []
-    for key in keys:
-        upper = _half(above, key) if key in uppers else None
-        lower = _half(below, key) if key in lowers else None
-        end = joined.get(key, key)
-        cross, weak = cuts.get(key, cuts.get(end, ("", False)))
-        if upper is not None and end == key and cross == "top":
+    cells, flows = [], []
+    for column in found.columns:
+        a, b = uppers.get(column, ""), lowers.get(column, "")
+        if not a:
+            cells.append(Cell())
+            continue
+        upper, lower = _half(above, a), _half(below, b)
+        cross, weak = cuts.get(a, cuts.get(b, ("", False)))
+        if upper is not None and a == b and cross == "top":
             upper = lower or upper
         if lower is not None and cross == "bottom":
             lower = upper or lower
-        if upper is not None and lower is None and key in lowers:
-            lower = Half(key, upper.state, upper.hurts)
-        if lower is not None and upper is None and key in uppers:
-            upper = Half(key, lower.state, lower.hurts)
-        cells.append(Cell(upper, lower, cross, weak))
-    changed = [f"{a} becomes {b}" for a, b in link.rails if a != b]
-    words = "; ".join([link.length, *(_letters(text, pen) for text in changed)])
-    return Row(tuple(cells), length=words, breaks=tuple(break_words(b) for b in _cuts(link)))
+        key = column.rstrip("'")
+        upper, lower = _coloured(upper or lower, key), _coloured(lower or upper, key)
+        flow = pen.flow(link, a)
+        if flow:
+            flows.append(f"{pen.letter(a)} {flow}")
+        cells.append(Cell(upper, lower, cross, weak, above=flow, below=flow))
+    words = "; ".join([
+        pen.lengths.get(link.name, link.length),
+        *(f"{pen.letter(a)} becomes {pen.letter(b)}" for a, b in changed(link)),
+    ])  # fmt: skip
+    return Row(
+        tuple(cells), length=words, breaks=tuple(break_words(b) for b in _cuts(link)),
+        current=", ".join(flows),
+    )  # fmt: skip
 
 
-def _letters(text: str, pen: _Pen) -> str:
-    return " ".join(
-        rail_letter(word, pen.region) if word.isupper() else word  # type: ignore[arg-type]
-        for word in text.split()
-    )
+def _coloured(half: Half | None, key: str) -> Half | None:
+    """A rail keeps the colour of its column, whatever its terminals are called."""
+    return None if half is None else replace(half, key=key)
 
 
 def _cuts(link: Link) -> tuple[Break, ...]:
@@ -211,19 +298,26 @@ def break_words(cut: Break) -> str:
     return f"{size}: between {cut.a} and {cut.b}"
 
 
-def _rung_row(rung: Rung, keys: tuple[str, ...], pen: _Pen, first: bool = False) -> Row:
+def _rung_row(rung: Rung, columns: Sequence[str], keys: Mapping[str, str], pen: _Pen) -> Row:
     cells = []
-    for key in keys:
-        half = _half(rung, key)
-        cells.append(Cell(None if first else half, half, node=half is not None))
-    stands = tuple(_stand(rung.place, mark, pen) for mark in rung.marks)
-    readings = tuple(pen.matched.get(rung.place, ()))
+    for column in columns:
+        key = keys.get(column, "")
+        half = _coloured(_half(rung, key), column.rstrip("'"))
+        probe = pen.probe(rung.place, key)
+        cells.append(Cell(half, half, node=half is not None, probe=probe))
+    columns_of = {key: column for column, key in keys.items()}
+    stands = tuple(
+        _stand(rung.place, mark, columns_of.get(mark.key, mark.key), pen)
+        for mark in rung.marks
+        if mark.volts is not None or mark.hurts
+    )
     return Row(
-        tuple(cells), (), rung.place, rung.kind, rung.fitted, stands=stands, readings=readings,
+        tuple(cells), (), rung.place, rung.kind, rung.fitted, stands=stands,
+        readings=tuple(pen.matched.get(rung.place, ())),
         breaks=tuple(break_words(b) for b in rung.breaks), faults=rung.faults,
         spurs=tuple(_column(chain, rung, pen) for chain in rung.spurs),
         pairs=pairs_of([m.key for m in rung.marks if m.key != "frame"], pen.region),
-        anchor=anchor(pen.circuit, rung.place),
+        anchor=anchor(pen.circuit, rung.place), current=pen.current(rung.place),
     )  # fmt: skip
 
 
@@ -242,8 +336,10 @@ def pairs_of(keys: Sequence[str], region: str) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _stand(place: str, mark: Mark, pen: _Pen) -> Stand:
-    letter = "metalwork" if mark.key == "frame" else rail_letter(mark.key, pen.region)  # type: ignore[arg-type]
+def _stand(place: str, mark: Mark, column: str, pen: _Pen) -> Stand:
+    letter = "metalwork" if mark.key == "frame" else pen.letter(mark.key)
+    if mark.key != column and {mark.key, column} <= LINES:
+        letter += f" ({pen.letter(column)})"
     before = pen.sound.get((place, mark.key))
     was_volts, was_held = getattr(before, "volts", None), getattr(before, "held", None)
     moved = mark.volts is not None and (

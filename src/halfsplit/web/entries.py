@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
-from halfsplit.service.live import filled
+from halfsplit.service.offered import filled
 
 
 class How(NamedTuple):
@@ -193,6 +193,22 @@ def _from_template(form: Mapping[str, Any]) -> dict[str, Any]:
     if _BARE.fullmatch(shown):
         shown = f"{shown} {unit.get(kind, 'V')}"
     return filled(entry, shown)
+
+
+# Making safe
+
+SECURED = ("people kept away", "isolated and locked", "proved dead")
+"""What has to be done before an alarm is answered: all three, each ticked."""
+
+
+def secured_words(done: Sequence[str]) -> str:
+    """How it was made safe, for the record. Raises: BadInput when one of three is not ticked."""
+    missing = [words for words in SECURED if words not in done]
+    if missing:
+        read = ", ".join(words for words in SECURED if words in done) or "nothing ticked"
+        remedy = f"nothing is measured before this is done too: {', '.join(missing)}"
+        raise BadInput([Problem("made safe", read, "all three, each ticked", remedy)])
+    return ", ".join(SECURED)
 
 
 # The call

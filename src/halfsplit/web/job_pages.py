@@ -10,11 +10,21 @@ from fastapi import APIRouter, Request
 from fastapi.responses import PlainTextResponse, Response
 
 from halfsplit.errors import BadInput
-from halfsplit.service import jobs, live, story
+from halfsplit.service import jobs, live, offered, paths, story
 from halfsplit.service.entries import entry_words, event_words, value_of, with_value
+from halfsplit.service.lengths import run_lengths
 from halfsplit.service.standing import Standing, standing
 from halfsplit.web.drawing import drawings, pairs_of
-from halfsplit.web.entries import AT_BOARD, AT_POINT, CONDITIONS, HOWS, SAWS, reading_entry
+from halfsplit.web.entries import (
+    AT_BOARD,
+    AT_POINT,
+    CONDITIONS,
+    HOWS,
+    SAWS,
+    SECURED,
+    reading_entry,
+    secured_words,
+)
 from halfsplit.web.site import LAST, Sent, go, is_part, job_context, page, sentences, site_of
 
 router = APIRouter()
@@ -38,7 +48,7 @@ def _remembered(request: Request) -> dict[str, Any]:
 
 def ladder_context(
     request: Request, job: str, cause: str = "", at: str = "", pair: str = "",
-    draft: Mapping[str, Any] | None = None, with_next: bool = True,
+    draft: Mapping[str, Any] | None = None, with_next: bool = True, path: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """Everything the ladder page shows."""
     site = site_of(request)
@@ -50,6 +60,7 @@ def ladder_context(
         "at_point": AT_POINT, "at_board": AT_BOARD, "last": _remembered(request), "scene": None,
         "drawn": (), "alarm": live.alarmed(now, None), "checks": None, "chosen": cause,
         "earlier": {k.id: k for k in now.kept}, "places": (), "broken": (),
+        "route": None, "to_secure": SECURED,
     }  # fmt: skip
     if not now.wiring.get("circuits"):
         return context
@@ -60,7 +71,11 @@ def ladder_context(
     region = scene.job.region
     context["scene"] = scene
     context["alarm"] = scene.alarm
-    context["drawn"] = drawings(scene.ladders, scene.matched, scene.sound, region)
+    context["route"] = route = _route(now, scene, cause, path)
+    context["drawn"] = drawings(
+        scene.ladders, scene.matched, scene.sound, region, run_lengths(scene.job.installation),
+        route,
+    )  # fmt: skip
     context["places"] = [point.name for point in scene.job.installation.points()]
     context["board_pairs"] = pairs_of(["L", "N", "E"], region)
     context["chosen"] = cause
@@ -69,27 +84,34 @@ def ladder_context(
     return context
 
 
+def _route(now: Standing, scene: live.Scene, cause: str, path: str) -> paths.Route | None:
+    """The current drawn on the rails: through the meter of the reading asked for, or the oddest."""
+    id = path or paths.strangest(scene.answer.compared)
+    found = paths.routes(now, cause, id) if id else ()
+    return found[0] if found else None
+
+
 def _checks(now: Standing, alarm: bool) -> dict[str, Any]:
     """The next checks; isolating first is not offered again once it was said to be done."""
     found = live.next_checks(now)
     worked = live.work(now)
     shown = [
         {"offer": p, "entry": json.dumps(e) if e else "", "kind": p.check.kind,
-         "unit": live.unit_of(p)}
+         "unit": offered.unit_of(p)}
         for p in found.proposals
         if alarm or p.check.kind != "isolate"
-        for e in (live.check_entry(worked, p),)
+        for e in (offered.check_entry(worked, p),)
     ]  # fmt: skip
     return {"shown": shown, "refused": found.refused, "stop": found.stop}
 
 
 @router.get("/jobs/{job}")
 def ladder_page(
-    request: Request, job: str, cause: str = "", at: str = "", pair: str = ""
+    request: Request, job: str, cause: str = "", at: str = "", pair: str = "", path: str = ""
 ) -> Response:
-    """The ladder, or the part of it that is alive."""
+    """The ladder, or its living part; ``path`` is the reading whose current is drawn."""
     part = is_part(request)
-    context = ladder_context(request, job, cause, at, pair, with_next=not part)
+    context = ladder_context(request, job, cause, at, pair, with_next=not part, path=path)
     return page(request, "_live.html" if part else "job.html", context)
 
 
@@ -204,14 +226,14 @@ def change_reading(request: Request, job: str, reading: str, sent: Sent) -> Resp
 
 @router.post("/jobs/{job}/secured")
 def secured(request: Request, job: str, sent: Sent) -> Response:
-    """Say that it is isolated and people are away."""
+    """Say that people are away, that it is isolated and locked, and proved dead: all three."""
     given, many = sent
     site = site_of(request)
-    done = ", ".join(many.get("done", []))[:300]
-    jobs.secure(
-        site.records, job, done or "said to be isolated", site.who(request), site.clock(),
-        given.get("key", "")[:80],
-    )  # fmt: skip
+    try:
+        how = secured_words(many.get("done", []))
+    except BadInput as error:
+        return _refused(request, job, given, error)
+    jobs.secure(site.records, job, how, site.who(request), site.clock(), given.get("key", "")[:80])
     return go(f"/jobs/{job}")
 
 
@@ -231,10 +253,10 @@ def add_note(request: Request, job: str, sent: Sent) -> Response:
 def why_page(request: Request, job: str, cause: str = "", reading: str = "") -> Response:
     """Every reading measured and predicted; what holds what; the path of the current."""
     context = ladder_context(request, job, cause, with_next=False)
-    told: Sequence[story.Route] = ()
-    dividers: Sequence[str] = ()
+    told: Sequence[paths.Route] = ()
+    dividers: Sequence[story.Divider] = ()
     if context["scene"] is not None:
-        told = story.routes(context["now"], cause)
+        told = paths.routes(context["now"], cause)
         dividers = story.dividers(context["now"], cause)
     return page(
         request, "why.html",

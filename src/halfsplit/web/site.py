@@ -16,7 +16,7 @@ from starlette.datastructures import FormData
 
 from halfsplit.errors import BadInput
 from halfsplit.service.jobs import Card, Records
-from halfsplit.service.live import seen_words
+from halfsplit.service.offered import seen_words
 from halfsplit.service.words import REGION_NAMES, letter_of, trade_words
 from halfsplit.web.guard import Pairing, Sharing
 

@@ -9,6 +9,7 @@ from fastapi.responses import Response
 
 from halfsplit.errors import BadInput
 from halfsplit.service import live, whatif
+from halfsplit.service.lengths import run_lengths
 from halfsplit.service.standing import standing
 from halfsplit.web.drawing import drawings
 from halfsplit.web.site import is_part, job_context, page, sentences, site_of
@@ -48,7 +49,8 @@ def try_page(request: Request, job: str, cause: str = "") -> Response:
         context |= {"suspects": scene.suspects, "can": whatif.options(now), "asked": asked}
         tried = whatif.try_it(now, cause, asked)
         context["tried"] = tried
-        context["drawn"] = drawings(tried.ladders, (), tried.sound, scene.job.region)
+        inst = scene.job.installation
+        context["drawn"] = drawings(tried.ladders, (), tried.sound, inst.region, run_lengths(inst))
     except BadInput as error:
         status = 422
         context["problems"] = sentences(error)
