@@ -16,7 +16,7 @@ from halfsplit.diagnosis.predict import LOG_SCALE
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
 from halfsplit.diagnosis.senses import alarming
-from halfsplit.diagnosis.survey import Survey, holds, survey
+from halfsplit.diagnosis.survey import Survey, holds, survey, wander
 from halfsplit.diagnosis.weigh import Weighed, Weigher
 from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import describe
@@ -27,8 +27,8 @@ from halfsplit.wiring.model import Installation
 
 Real = NDArray[np.float64]
 GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
-ROWS_EACH = 3  # severities of a cause that are compared
-MOST_GROUPED = 60
+ROWS_EACH = ((60, 3), (150, 1))  # so many causes, and severities of each that are compared
+MOST_GROUPED = sum(count for count, _ in ROWS_EACH)
 DREGS = 0.02  # of a cause's belief: severities below this share are not surveyed
 
 
@@ -89,7 +89,7 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
         live,
         weight[rows],
         believed[rows],
-        [effects[k] for k in rows],
+        [_own(hyp, int(weighed.rows[k]), float(weighed.size[k])) for k in rows],
         places,
         installation.region,
         plan.volts,
@@ -104,7 +104,7 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
         causes,
         sound,
         none,
-        _compared(bench, weighed, weight),
+        _compared(bench, weighed, weight, top),
         dangers,
         holds(live, at[top]),
         holds(live, at[_sound_row(weighed)]),
@@ -128,10 +128,12 @@ def _sound_row(weighed: Weighed) -> int:
     return int(np.flatnonzero(weighed.rows == 0)[0])
 
 
+def _own(hyp: Hypotheses, h: int, size: float) -> tuple[Effect, ...]:
+    return tuple(scaled(e, size) for e in hyp.own(h)) if size != 1.0 else hyp.own(h)
+
+
 def _effects(hyp: Hypotheses, h: int, size: float) -> tuple[Effect, ...]:
-    effects, extra = hyp.effects[h], int(hyp.forgotten[h])
-    own, forgotten = effects[: len(effects) - extra], effects[len(effects) - extra :]
-    return tuple(scaled(e, size) for e in own) + forgotten if size != 1.0 else effects
+    return _own(hyp, h, size) + hyp.effects[h][len(hyp.own(h)) :]
 
 
 def _believed(hyp: Hypotheses, weighed: Weighed, weight: Real) -> NDArray[np.bool_]:
@@ -196,12 +198,13 @@ def _chosen(
     ids = {id(f): i for i, f in enumerate(hyp.faults)}
     rows: list[int] = []
     owner: list[int] = []
+    each = [rows for count, rows in ROWS_EACH for _ in range(count)]
     for number, cause in enumerate(causes[:MOST_GROUPED]):
         if cause.probability < GROUPED_FROM and number > 0:
             break
         index = SOUND if cause.fault is None else ids[id(cause.fault)]
         mine = np.flatnonzero(hyp.fault[weighed.rows] == index)
-        for k in mine[np.argsort(-weight[mine], kind="stable")][:ROWS_EACH]:
+        for k in mine[np.argsort(-weight[mine], kind="stable")][: each[number]]:
             rows.append(int(k))
             owner.append(number)
     return rows, owner
@@ -221,9 +224,9 @@ def _suspects(
     # Isolated at the main switch with every way closed, so that a lead from the bars reaches all.
     ways = tuple(w.name for w in plan.ways if w.circuit or len(w.covers) < len(circuits))
     apart = Conditions(dead=True, unplugged=("all",), on=ways)
-    dead = survey(prepared, [effects[k] for k in chosen], apart)
+    ohms = wander(prepared, [effects[k] for k in chosen], apart)
     features = signatures(live, plan.volts)[[at[k] for k in chosen]]
-    gap = distances(owner, features, wandering(dead))
+    gap = distances(owner, features, wandering(ohms))
     count = max(owner) + 1
     clusters = linked(gap, np.array([c.probability for c in causes[:count]]))
     found = [_suspect(installation, [causes[i] for i in sorted(cluster)]) for cluster in clusters]
@@ -248,9 +251,8 @@ def _suspect(installation: Installation, members: list[Cause]) -> Suspect:
     return Suspect(first.fault.family, conductors, places, probability, tuple(members), says)
 
 
-def _compared(bench: Bench, weighed: Weighed, weight: Real) -> tuple[Compared, ...]:
-    """Each reading beside the leading row's prediction and the sound circuit's."""
-    top = int(np.argmax(weight))
+def _compared(bench: Bench, weighed: Weighed, weight: Real, top: int) -> tuple[Compared, ...]:
+    """Each reading beside what the row ``top`` predicts, and the sound circuit."""
     sound = _sound_row(weighed)
     slip = weight @ weighed.slip / max(float(weight.sum()), 1e-300) if weighed.slip.size else None
     result: list[tuple[int, Compared]] = []

@@ -19,7 +19,7 @@ from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Installation
-from halfsplit.wiring.plan import Plan
+from halfsplit.wiring.plan import EARTH, Plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +53,12 @@ def expect(
     severity: int = 0,
     plan: Plan | None = None,
 ) -> tuple[Expected, ...]:
-    """What each reading would show, sound (``fault`` None) or with ``fault`` at ``severity``."""
+    """What each reading would show, sound (``fault`` None) or with ``fault`` at ``severity``.
+
+    Raises: NotFound for a reading at a terminal that is not there, with those near it.
+    """
     plan = lay_out(installation) if plan is None else plan
+    _know(plan, readings)
     prepared = Prepared(installation, plan, () if fault is None else (fault,))
     bench = Bench(prepared, readings)
     effects = () if fault is None else fault.severities[severity].effects
@@ -81,6 +85,18 @@ def expect(
             chance = float(chance_seen(q, scene, answer)[0])
         found.append(Expected(q.reading, value, chance, volts, ohms, parted))
     return tuple(found)
+
+
+def _know(plan: Plan, readings: Sequence[Reading]) -> None:
+    known = {EARTH}
+    for pair in (*plan.elements, *plan.couplings, *plan.loads):
+        known |= {pair.a, pair.b}
+    known |= {load.frame for load in plan.loads}
+    for reading in readings:
+        for node in (reading.a, reading.b):
+            if node and node not in known:
+                near = get_close_matches(node, sorted(known), n=4, cutoff=0.3)
+                raise NotFound(f'no terminal is called "{node}"; near it: {"; ".join(near)}')
 
 
 def _solved(bench: Bench, scene: int, effects: tuple[Effect, ...]) -> Answers:

@@ -18,6 +18,7 @@ Real = NDArray[np.float64]
 RESOLVED = 0.25  # of one sigma: total variation 0.1 between two normals
 VOLT_SHARE = 0.012  # one sigma of a voltage check, of the supply: meter and drift together
 OHM_SHARE, OHM_FLOOR = 0.03, 0.03  # one sigma of a continuity check
+AT_ONCE = 8  # outcomes compared at a time
 
 
 def signatures(live: Survey, volts: float) -> Real:
@@ -42,22 +43,11 @@ def signatures(live: Survey, volts: float) -> Real:
     return np.asarray(stacked / (RESOLVED * VOLT_SHARE * volts * 2), dtype=np.float64)
 
 
-def wandering(dead: Survey) -> Real:
+def wandering(ohms: Real) -> Real:
     """(K, s) dead resistances from the board's bars to each terminal, in what a check resolves."""
-    home: dict[str, int] = {}
-    for k, terminal in enumerate(dead.terminals):
-        if terminal.place != "origin":  # the main switch parts it from the rest in a dead test
-            home.setdefault(terminal.conductor, k)
-    columns = []
-    for k, terminal in enumerate(dead.terminals):
-        start = home.get(terminal.conductor, k)
-        if k == start or terminal.frame or terminal.place == "origin":
-            continue
-        z = dead.Z[:, k, k] + dead.Z[:, start, start] - 2 * dead.Z[:, k, start]
-        # Equal steps of this scale are equally easy to tell apart: fine near zero, ratios above.
-        ohms = np.clip(np.abs(z.real), 0.0, 2e6)
-        columns.append(np.log1p(ohms * OHM_SHARE / OHM_FLOOR) / (OHM_SHARE * RESOLVED * 2))
-    return np.stack(columns, axis=1) if columns else np.zeros((dead.v.shape[0], 0))
+    # Equal steps of this scale are equally easy to tell apart: fine near zero, ratios above.
+    steps: Real = np.log1p(np.clip(ohms, 0.0, 2e6) * OHM_SHARE / OHM_FLOOR)
+    return steps / (OHM_SHARE * RESOLVED * 2)
 
 
 def linked(distance: Real, weight: Real) -> list[list[int]]:
@@ -74,13 +64,26 @@ def linked(distance: Real, weight: Real) -> list[list[int]]:
 
 
 def distances(owner: Sequence[int], *features: Real) -> Real:
-    """(F, F) smallest largest-difference between any rows of two faults; rows have owners."""
+    """(F, F) smallest largest-difference between any rows of two faults; rows have owners.
+
+    What is above 1 is told apart and given as infinite: a pair is dropped at the first few
+    outcomes that part it, so that many faults cost little.
+    """
     owners = np.asarray(owner)
     both = np.concatenate(features, axis=1)
+    both = both[:, np.argsort(-np.ptp(both, axis=0), kind="stable")]
+    one, other = np.triu_indices(len(owners), 1)
+    one, other = one[owners[one] != owners[other]], other[owners[one] != owners[other]]
+    gap = np.zeros(one.size)
+    for start in range(0, both.shape[1], AT_ONCE):
+        block = both[:, start : start + AT_ONCE]
+        gap = np.maximum(gap, np.abs(block[one] - block[other]).max(axis=1))
+        near = gap <= 1.0
+        one, other, gap = one[near], other[near], gap[near]
     count = int(owners.max()) + 1
-    gap = np.zeros((len(owners), len(owners)))
-    for column in both.T:
-        np.maximum(gap, np.abs(column[:, None] - column[None, :]), out=gap)
     result = np.full((count, count), np.inf)
-    np.minimum.at(result, (owners[:, None], owners[None, :]), gap)
+    np.fill_diagonal(result, 0.0)
+    a, b = owners[one], owners[other]
+    np.minimum.at(result, (a, b), gap)
+    np.minimum.at(result, (b, a), gap)
     return result

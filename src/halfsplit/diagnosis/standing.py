@@ -112,7 +112,7 @@ def changed(
     """(values (H, r), transfers (H, r, c)) of rows, each solved at its own number of touches."""
     f = np.empty((len(rows), wide.size), dtype=np.complex128)
     T = np.empty((len(rows), wide.size, narrow.size), dtype=np.complex128)
-    for k in np.unique(rows.count):
+    for k in np.unique(rows.count) if wide.size else ():
         here = np.flatnonzero(rows.count == k)
         batch, n = rows.batch.part(here), max(int(k), 1)
         emf = None if batch.emf is None else batch.emf[:, :n]

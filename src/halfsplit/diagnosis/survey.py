@@ -19,6 +19,7 @@ from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.network import V
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Effect
+from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import EARTH, Plan
 
 Real = NDArray[np.float64]
@@ -70,8 +71,8 @@ class Survey:
         return np.asarray(size * y, dtype=np.float64)
 
 
-def terminals_of(plan: Plan) -> tuple[Terminal, ...]:
-    """Every terminal of every place, the front where there is one, and every frame."""
+def terminals_of(plan: Plan, installation: Installation) -> tuple[Terminal, ...]:
+    """Every terminal of every place, the front where there is one, frames, and metal by itself."""
     found = []
     for spot in plan.spots:
         part = ":front" if spot.front else ""
@@ -80,6 +81,11 @@ def terminals_of(plan: Plan) -> tuple[Terminal, ...]:
     for load in plan.loads:
         if load.frame and load.connected:
             found.append(Terminal(load.place, "frame", load.frame, frame=True))
+    places = {spot.name for spot in plan.spots} | {EARTH, "source"}
+    for end in dict.fromkeys(end for path in installation.paths for end in (path.a, path.b)):
+        name = end.rpartition(".")[0] or end
+        if name not in places and end.endswith(".E"):
+            found.append(Terminal(name, "frame", end, frame=True))
     return tuple(found)
 
 
@@ -87,7 +93,7 @@ def survey(
     prepared: Prepared, effects: Sequence[tuple[Effect, ...]], conditions: Conditions
 ) -> Survey:
     """Solve every terminal under each row of effects (of the catalogue's hypotheses)."""
-    terminals = terminals_of(prepared.plan)
+    terminals = terminals_of(prepared.plan, prepared.installation)
     base = prepared.base(conditions)
     ports = [V(t.node, EARTH) for t in terminals]
     scene, rows = base.rows(effects, ports)
@@ -101,6 +107,29 @@ def survey(
         answers,
         scene,
     )
+
+
+def wander(
+    prepared: Prepared, effects: Sequence[tuple[Effect, ...]], conditions: Conditions
+) -> Real:
+    """(K, s) ohms by a lead from the board's bars to each terminal, in a dead test.
+
+    Each pair is asked as a port of its own: a difference of what both are to earth would be lost
+    where only insulation holds them.
+    """
+    home: dict[str, str] = {}
+    ports: list[V] = []
+    for terminal in terminals_of(prepared.plan, prepared.installation):
+        if terminal.place == "origin" or terminal.frame:
+            continue  # the main switch parts the origin from the rest in a dead test
+        start = home.setdefault(terminal.conductor, terminal.node)
+        if start != terminal.node:
+            ports.append(V(start, terminal.node))
+    scene, rows = prepared.base(conditions).rows(effects, ports)
+    kept = [p for p in dict.fromkeys(ports) if p in scene.index]
+    answers = solve_rows(scene, rows, kept)
+    at = [answers.at[p] for p in kept]
+    return np.abs(np.real(answers.T[:, at, at]))
 
 
 def holds(found: Survey, row: int) -> tuple[Hold, ...]:
