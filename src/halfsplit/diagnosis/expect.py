@@ -88,10 +88,10 @@ def expect(
 
 
 def _know(plan: Plan, readings: Sequence[Reading]) -> None:
-    known = {EARTH}
-    for pair in (*plan.elements, *plan.couplings, *plan.loads):
-        known |= {pair.a, pair.b}
-    known |= {load.frame for load in plan.loads}
+    known = {EARTH, *(load.frame for load in plan.loads)}
+    known |= {end for e in plan.elements for end in (e.a, e.b)}
+    known |= {end for c in plan.couplings for end in (c.a, c.b)}
+    known |= {end for load in plan.loads for end in (load.a, load.b)}
     for reading in readings:
         for node in (reading.a, reading.b):
             if node and node not in known:

@@ -48,7 +48,7 @@ SAID_ANYWAY: Mapping[tuple[str, str], float] = MappingProxyType(
         ("trips", "at once"): 0.003,  # a device that parts again and again is not imagined
         ("trips", "seconds"): 0.003,
         ("trips", "minutes"): 0.004,
-        ("trips", "trips"): 0.006,  # once, by a surge or by too much plugged in
+        ("trips", "trips"): 0.012,  # once, by a surge or by too much plugged in
         ("touch", "tingle"): 0.012,  # static, wool, expectation
         ("touch", "shock"): 0.005,
         ("lamps", ""): 0.004,  # three lamps are hard to misread; the wrong outlet is tried
