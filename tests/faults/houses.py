@@ -18,6 +18,7 @@ from halfsplit.wiring.model import (
     Point,
     Region,
     Run,
+    Source,
     Supply,
     Switch,
 )
@@ -244,6 +245,7 @@ def american() -> Installation:
                 "shared neutral",
             ),
         ),
+        sources=(Source("generator", "island", "Panel"),),
     )  # fmt: skip
 
 
@@ -263,6 +265,9 @@ def barn() -> Installation:
                      Point("Pen 2", loads=(kettle(),), history=("water got in",))),
                     "Barn board"),
         ),
+        sources=(Source("solar", "follows", "Board"),
+                 Source("cord", "lead", "Barn board", from_board="Board"),
+                 Source("next door", "foreign", "Barn board")),
     )  # fmt: skip
 
 

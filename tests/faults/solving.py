@@ -20,7 +20,7 @@ from halfsplit.network import (
     solve_guarded,
 )
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
-from halfsplit.wiring.effects import Added, Bridged, Effect, LoadChange, Scaled
+from halfsplit.wiring.effects import Added, Bridged, Effect, LoadChange, Scaled, StateChange
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.lower import Lowered, lower
 from halfsplit.wiring.model import Installation
@@ -54,10 +54,19 @@ class Bench:
                     found.append(Bridge(a, b, y))
                 case Scaled(element, factor):
                     found.append(Emf(element, self.plan.element(element).emf * (factor - 1)))
+                case StateChange(control, state):
+                    found += self._set(control, state in ("closed", "on"))
                 case LoadChange(load, kind, watts) if kind:
                     port = next(p for p in self.plan.loads if p.id == load)
                     found.append(Bridge(port.a, port.b, watts / port.rated_volts**2))
         return found
+
+    def _set(self, control: str, closes: bool) -> list[Change]:
+        """A device closed or opened: its poles bridged, or parted, where they were not."""
+        poles = [e for e in self.plan.elements if e.control == control and e.kind == "pole"]
+        if closes:
+            return [Bridge(e.a, e.b, np.inf) for e in poles if e.id in self.lowered.open]
+        return [Series(e.id, np.inf) for e in poles if e.id not in self.lowered.open]
 
     def solve(
         self, effects: tuple[Effect, ...], *asked: V | I

@@ -10,6 +10,7 @@ from __future__ import annotations
 from halfsplit.errors import NotInTable
 from halfsplit.faults import (
     appliances,
+    backfeed,
     cables,
     circuits,
     crossings,
@@ -32,6 +33,7 @@ GROUPS: tuple[tuple[str, tuple[Family, ...]], ...] = (
     ("Several conductors at one place", together.FAMILIES),
     ("Crossed conductors", crossings.FAMILIES),
     ("Between circuits and at the board", circuits.FAMILIES),
+    ("Fed from elsewhere", backfeed.FAMILIES),
     ("Rings", rings.FAMILIES),
     ("Switches in the neutral", in_neutral.FAMILIES),
     ("Lighting", lighting.FAMILIES),

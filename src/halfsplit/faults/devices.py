@@ -54,7 +54,7 @@ def poles_open(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Each pole that does not make though its device looks closed."""
     scene = survey(installation, plan)
     for e in scene.kind("pole"):
-        if e.control:
+        if e.control and e.closed:
             yield make(
                 "pole open", e.id, (e.conductor,), e.at, opened(e.id),
                 scene.weigh("pole open", *e.at), (e.id,), e.circuit, place=e.at[0],
@@ -66,7 +66,7 @@ def poles_burnt(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Each pole or its terminal with resistance it should not have."""
     scene = survey(installation, plan)
     for e in scene.kind("pole"):
-        if e.control:
+        if e.control and e.closed:
             yield make(
                 "pole burnt", e.id, (e.conductor,), e.at, in_series(e.id, LOOSE),
                 scene.weigh("pole burnt", *e.at), (e.id,), e.circuit, place=e.at[0],

@@ -123,7 +123,7 @@ def missing_links(installation: Installation, plan: Plan) -> Iterator[Fault]:
 def wrong_voltage(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """The whole supply high or low."""
     scene = survey(installation, plan)
-    sources = [e for e in scene.kind("source") if e.emf]
+    sources = [e for e in scene.kind("source") if e.at == ("source",)]
     if sources:
         steps = tuple(
             Severity(f"{factor - 1:+.0%}", tuple(Scaled(e.id, factor) for e in sources), share)
@@ -163,7 +163,7 @@ def lost_upstream(installation: Installation, plan: Plan) -> Iterator[Fault]:
     what is left of it."""
     scene = survey(installation, plan)
     pen = next((e for e in scene.kind("service") if e.conductor == "PEN"), None)
-    sources = [e.b for e in scene.kind("source") if e.emf]
+    sources = [e.b for e in scene.kind("source") if e.at == ("source",)]
     if pen is None or not sources:
         return
     steps = []

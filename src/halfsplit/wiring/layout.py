@@ -16,6 +16,7 @@ from halfsplit.wiring.intake import (
 )
 from halfsplit.wiring.model import Circuit, Installation, Load, Point, Run, Supply
 from halfsplit.wiring.plan import EARTH, Coupling, Element, LoadPort, Plan, Spot, node
+from halfsplit.wiring.second import stamp_sources
 from halfsplit.wiring.sheet import (
     CONTACT_OHMS,
     FLEX_OHMS,
@@ -68,6 +69,7 @@ def lay_out(installation: Installation) -> Plan:
                 closed=path.certain,
             )
         )
+    stamp_sources(sheet, installation)
     _stamp_strays(sheet)
     return Plan(
         tuple(sheet.elements),

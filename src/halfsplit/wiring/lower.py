@@ -32,7 +32,7 @@ def lower(plan: Plan, conditions: Conditions) -> Lowered:
     dead = conditions.dead
     opened = frozenset(e.id for e in plan.elements if _stands_open(plan, e, conditions))
     branches = [
-        Branch(e.id, e.a, e.b, e.ohms, e.henry, 0j if dead or not conditions.energised else e.emf)
+        Branch(e.id, e.a, e.b, e.ohms, e.henry, 0j if dead or _stopped(e, conditions) else e.emf)
         for e in plan.elements
         if e.id not in opened
     ]
@@ -48,6 +48,11 @@ def lower(plan: Plan, conditions: Conditions) -> Lowered:
     loads += tuple(_added(plan, *added) for added in conditions.added)
     omega = 0.0 if dead else 2 * math.pi * plan.hertz
     return Lowered(Network(EARTH, tuple(branches), tuple(shunts)), omega, loads, opened, conditions)
+
+
+def _stopped(element: Element, conditions: Conditions) -> bool:
+    """Whether a source gives nothing for want of the supply: the supply itself, or what follows."""
+    return not conditions.energised and (element.at == ("source",) or bool(element.control))
 
 
 def _added(plan: Plan, place: str, kind: str, watts: float) -> LoadPort:

@@ -17,6 +17,7 @@ from typing import Literal
 Earthing = Literal["TN-S", "TN-C-S", "TT", "TN-C", "IT"]
 Live = Literal["single", "split", "three", "centre tap", "high leg"]
 Region = Literal["uk", "eu", "na", "au"]
+SourceKind = Literal["follows", "island", "foreign", "lead"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,8 +216,33 @@ class Path:
 
 
 @dataclass(frozen=True, slots=True)
+class Source:
+    """Another source than the supply, on the bars of ``board`` through its own isolation point.
+
+    ``kind``: "follows" for one that feeds only beside the supply and stops with it (solar);
+    "island" for one that can feed alone (generator, battery, vehicle, UPS), whose own neutral is
+    linked to earth where ``links_neutral``; "foreign" for a supply earthed elsewhere (a lead from
+    next door); "lead" for a lead from the bars of ``from_board``. ``on`` says whether its isolation
+    point is closed. ``ohms`` is each conductor's impedance; the voltage is the supply's.
+    """
+
+    name: str
+    kind: SourceKind
+    board: str
+    on: bool = False
+    links_neutral: bool = True
+    ohms: About = About(0.3, 0.7)
+    from_board: str = ""
+
+    @property
+    def isolator(self) -> str:
+        """The name of its isolation point, as conditions and faults call it."""
+        return f"{self.name} isolator"
+
+
+@dataclass(frozen=True, slots=True)
 class Installation:
-    """Supply, boards, circuits and other paths: everything the readings depend on."""
+    """Supply, boards, circuits, other paths and other sources: all the readings depend on."""
 
     title: str = ""
     region: Region = "uk"
@@ -225,6 +251,7 @@ class Installation:
     circuits: tuple[Circuit, ...] = ()
     paths: tuple[Path, ...] = ()
     history: tuple[str, ...] = ()
+    sources: tuple[Source, ...] = ()
 
     def circuit(self, name: str) -> Circuit:
         """The circuit of that name; KeyError where there is none."""

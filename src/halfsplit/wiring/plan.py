@@ -17,7 +17,8 @@ EARTH = "earth"  # true earth, the reference node
 class Element:
     """A series element that carries a current from ``a`` to ``b``.
 
-    ``kind``: joint, core, pole, switch, contact, link, source, service, bond, electrode, flex.
+    ``kind``: joint, core, pole, switch, contact, link, source, service, bond, electrode, flex,
+    lead (of another source).
     ``at`` names its place (two for a core). ``ohms`` at its temperature, ``henry`` at 0 for
     contacts; ``emf`` in volt r.m.s. as a phasor (raises ``b`` above ``a``). ``control`` is the
     device or switch whose state opens it; ``closed`` whether it stands closed as described,
