@@ -1,0 +1,225 @@
+"""Truth by ngspice: one working point of a circuit whose loads are what they are.
+
+At supply frequency every node is written twice, its real and its imaginary part, so that loads that
+are not linear can be behavioural sources and the simulator itself finds where they settle; a
+capacitor then couples the two halves. On a dead test there is one half only. One process of
+ngspice (Berkeley SPICE, open source) serves a whole visit; answers come back as binary doubles.
+"""
+
+from __future__ import annotations
+
+import math
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from threading import Timer
+from types import TracebackType
+from typing import IO
+
+import numpy as np
+
+from bench._trial_laws import law_of
+from bench._trial_net import Draw, Net
+from bench._trial_parts import EARTH, Shunt, Wire
+
+OPTIONS = (
+    ".options pivtol=1e-40 pivrel=0.1 reltol=1e-7 abstol=1e-12 vntol=1e-8 gmin=1e-16 "
+    "itl1=100 gminsteps=1 srcsteps=1"
+)
+NO_TRANSIENT = "optran 0 0 0 1u 1m 0"  # the working point is never sought by simulating a start
+PATIENCE = 30.0  # s: a simulator that says nothing for so long is ended
+LEAST_OHMS = 1e-5
+PROGRAM = "ngspice"
+
+
+class Unsolved(Exception):
+    """The simulator found no working point."""
+
+
+class Volts:
+    """Node voltages of one working point, to true earth."""
+
+    def __init__(self, values: Mapping[str, float], number: Mapping[str, int], both: bool) -> None:
+        self._values, self._number, self._both = values, number, both
+
+    def at(self, node: str) -> complex:
+        """Volts of a node; 0 for one that nothing touches."""
+        k = self._number.get(node)
+        if k is None:
+            return 0j
+        real = self._values[f"v(r{k})"]
+        return complex(real, self._values[f"v(i{k})"] if self._both else 0.0)
+
+    def between(self, a: str, b: str) -> complex:
+        """Volts of ``a`` above ``b``."""
+        return self.at(a) - self.at(b)
+
+    def amps(self, wire: Wire) -> complex:
+        """The current of a wire without an e.m.f., from its a to its b."""
+        return self.between(wire.a, wire.b) / max(wire.ohms, LEAST_OHMS)
+
+
+class Simulator:
+    """One process of the simulator; use it in a ``with``."""
+
+    def __init__(self) -> None:
+        memory = Path("/dev/shm")
+        self._folder = Path(tempfile.mkdtemp(dir=memory if memory.is_dir() else None))
+        self.solves = 0
+        self._start()
+
+    def _start(self) -> None:
+        self._process = subprocess.Popen(
+            [PROGRAM, "-p"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL, text=True, cwd=self._folder,
+        )  # fmt: skip
+        self._say("set filetype=binary")
+        self._say(NO_TRANSIENT)
+
+    def __enter__(self) -> Simulator:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, what: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:  # fmt: skip
+        self.close()
+
+    def close(self) -> None:
+        """End the process and take its files away."""
+        self._process.kill()
+        self._process.communicate()
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    def _say(self, text: str) -> None:
+        self._pipe(self._process.stdin).write(text + "\n")
+
+    @staticmethod
+    def _pipe(stream: IO[str] | None) -> IO[str]:
+        assert stream is not None
+        return stream
+
+    def solve(self, net: Net, thresholds: Mapping[str, float] | None = None) -> Volts:
+        """The working point. Raises: Unsolved where the simulator finds none."""
+        deck = Deck(net, thresholds or {})
+        self.solves += 1
+        raw = self._folder / "out.raw"
+        raw.unlink(missing_ok=True)
+        (self._folder / "deck.cir").write_text("\n".join(deck.lines))
+        mark = f"done {self.solves}"
+        self._say("\n".join(["source deck.cir", "op", "write out.raw all", "destroy all",
+                             "remcirc", f"echo {mark}"]))  # fmt: skip
+        self._pipe(self._process.stdin).flush()
+        if not self._heard(mark):
+            self._process.kill()
+            self._process.communicate()
+            self._start()
+            raise Unsolved("the simulator fell silent")
+        if not raw.exists():
+            raise Unsolved(f"no working point for {len(net.wires)} wires, {len(net.draws)} loads")
+        return Volts(_read(raw), deck.number, deck.both)
+
+    def _heard(self, mark: str) -> bool:
+        """Whether the simulator came to the mark before patience ran out."""
+        watch = Timer(PATIENCE, self._process.kill)
+        watch.start()
+        try:
+            return any(line.strip().endswith(mark) for line in self._pipe(self._process.stdout))
+        finally:
+            watch.cancel()
+
+
+def _read(path: Path) -> dict[str, float]:
+    head, _, body = path.read_bytes().partition(b"Binary:\n")
+    listed = head.decode().partition("\nVariables:")[2].splitlines()
+    names = [line.split()[1] for line in listed if line.strip()]
+    return dict(zip(names, np.frombuffer(body, dtype=np.float64)[: len(names)].tolist(),
+                    strict=True))  # fmt: skip
+
+
+class Deck:
+    """The netlist of one circuit."""
+
+    def __init__(self, net: Net, thresholds: Mapping[str, float]) -> None:
+        self.both = net.hertz > 0
+        self.omega = 2 * math.pi * net.hertz
+        self.number: dict[str, int] = {}
+        self.lines = ["* one circuit", OPTIONS]
+        for k, wire in enumerate(net.wires):
+            self._wire(k, wire)
+        for k, shunt in enumerate(net.shunts):
+            self._shunt(f"s{k}", shunt)
+        for k, draw in enumerate(net.draws):
+            self._draw(k, draw, net.hertz, thresholds)
+        self.lines += [".end", ""]
+
+    def _at(self, half: str, node: str) -> str:
+        if node == EARTH:
+            return "0"
+        k = self.number.setdefault(node, len(self.number) + 1)
+        return f"{half}{k}"
+
+    def _halves(self) -> str:
+        return "ri" if self.both else "r"
+
+    def _wire(self, k: int, wire: Wire) -> None:
+        ohms = max(wire.ohms, LEAST_OHMS)
+        reactance = self.omega * wire.henry
+        for half in self._halves():
+            a, b = self._at(half, wire.a), self._at(half, wire.b)
+            emf = wire.emf.real if half == "r" else wire.emf.imag
+            if emf or wire.emf:
+                self.lines += [f"Vw{k}{half} m{half}{k} {a} dc {emf!r}",
+                               f"Rw{k}{half} m{half}{k} {b} {ohms!r}"]  # fmt: skip
+            elif reactance and self.both:
+                # v = R i + j X i: each half also drops X times the other half's current.
+                other, sign = ("i", -1) if half == "r" else ("r", 1)
+                self.lines += [
+                    f"Vx{k}{half} {a} m{half}{k} dc 0",
+                    f"Rw{k}{half} m{half}{k} p{half}{k} {ohms!r}",
+                    f"Hx{k}{half} p{half}{k} {b} Vx{k}{other} {sign * reactance!r}",
+                ]
+            else:
+                self.lines.append(f"Rw{k}{half} {a} {b} {ohms!r}")
+
+    def _shunt(self, k: str, shunt: Shunt) -> None:
+        if shunt.a == shunt.b:
+            return
+        ends = {h: (self._at(h, shunt.a), self._at(h, shunt.b)) for h in self._halves()}
+        if shunt.siemens:
+            for half, (a, b) in ends.items():
+                self.lines.append(f"R{k}{half} {a} {b} {1 / shunt.siemens!r}")
+        if shunt.farads and self.both:
+            (ar, br), (ai, bi) = ends["r"], ends["i"]
+            size = self.omega * shunt.farads
+            self.lines += [f"G{k}r {ar} {br} {ai} {bi} {-size!r}",
+                           f"G{k}i {ai} {bi} {ar} {br} {size!r}"]  # fmt: skip
+
+    def _draw(self, k: int, draw: Draw, hertz: float, thresholds: Mapping[str, float]) -> None:
+        if draw.a == draw.b or draw.watts <= 0:
+            return
+        law = law_of(draw, hertz, thresholds)
+        fixed = law.fixed
+        if math.isfinite(fixed.ohms) or fixed.farads:
+            siemens = 0.0 if math.isinf(fixed.ohms) else 1 / fixed.ohms
+            self._shunt(f"d{k}", Shunt(draw.a, draw.b, siemens, fixed.farads))
+        if not law.g:
+            return
+        across = {}
+        for half in self._halves():
+            a, b = self._at(half, draw.a), self._at(half, draw.b)
+            across[half] = (a, b, f"(v({a})-v({b}))")
+        square = "+".join(f"{v}*{v}" for _, _, v in across.values())
+        g = law.g.replace("{m}", f"sqrt({square}+1e-8)")
+        if not self.both:
+            a, b, v = across["r"]
+            self.lines.append(f"B{k}r {a} {b} I={g}*{v}")
+            return
+        (ar, br, vr), (ai, bi, vi) = across["r"], across["i"]
+        p, q = law.phase.real, law.phase.imag
+        self.lines += [
+            f"B{k}r {ar} {br} I={g}*({p!r}*{vr}-({q!r})*{vi})",
+            f"B{k}i {ai} {bi} I={g}*({p!r}*{vi}+({q!r})*{vr})",
+        ]

@@ -1,0 +1,199 @@
+"""A visit: the first observations, then the program's own checks until it says to stop or act."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from random import Random
+
+from bench._trial_danger import missed, truly_live
+from bench._trial_draw import Truth
+from bench._trial_meters import Kit
+from bench._trial_site import Site
+from bench._trial_spice import Simulator
+from halfsplit.checks.check import Check
+from halfsplit.checks.choose import consider
+from halfsplit.checks.costs import State
+from halfsplit.diagnosis.diagnose import conclude, weigh
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.conditions import AS_DESCRIBED
+
+MOST_CHECKS = 12
+LOOK_FINDS = 0.85  # at the true place, where the program's own look does not name the fault
+
+
+@dataclass
+class Step:
+    """One check done: what, its minutes, what came out, how sure the first suspect was before."""
+
+    check: str
+    minutes: float
+    outcome: str
+    belief: float
+
+
+@dataclass
+class Visit:
+    """How a visit went.
+
+    ``decided`` is the answer when the program first said to stop and act, ``last`` the one when
+    the visit ended: found, nothing left to propose, or ``MOST_CHECKS`` done.
+    """
+
+    first: tuple[Reading, ...]
+    steps: list[Step] = field(default_factory=list)
+    readings: list[Reading] = field(default_factory=list)
+    decided: Diagnosis | None = None
+    decided_after: int = 0
+    last: Diagnosis | None = None
+    found_after: int = 0  # checks until the true place was opened; 0 never
+    found_minutes: float = 0.0
+    looked_up: bool = False  # found by a look before anything was decided
+    wrong_opens: int = 0
+    stop: str = ""
+    unsafe: tuple[str, ...] = ()
+    slips: int = 0
+
+
+def site_of(truth: Truth, simulator: Simulator) -> Site:
+    """The true site, to be asked."""
+    return Site(truth.parts, truth.wrong, truth.limits, truth.thresholds, simulator)
+
+
+def first_readings(truth: Truth, kit: Kit, random: Random) -> tuple[tuple[Reading, ...], bool]:
+    """(what is told and read first, whether it is a complaint).
+
+    What works and what does not, every device that has parted, and one voltage at a socket. What
+    is told depends only on what is there to be seen.
+    """
+    written = {p.name: p for c in truth.written.circuits for p in c.points}
+    told: list[Reading] = []
+    complaint = False
+    for load in truth.parts.plan.loads:
+        if load.place not in written or load.id.endswith("/left in"):
+            continue
+        asked = Reading(f"seen {load.id}", "works", of=load.id, place=load.place)
+        reading = kit.take(asked)
+        complaint |= reading.seen != "works"
+        told.append(reading)
+    found = kit.site.found(AS_DESCRIBED)
+    for way in truth.parts.plan.ways:
+        if way.name in found.parted or way.name in found.slow:
+            told.append(kit.take(Reading(f"device {way.name}", "trips", of=way.name)))
+            complaint = True
+    spots = [s for s in truth.parts.plan.spots
+             if s.name in written and s.front and "N" in s.conductors]  # fmt: skip
+    if spots:
+        spot = random.choice(spots)
+        line = next(k for k in ("L", "L1", "L2") if k in spot.conductors)
+        ends = (f"{spot.name}.{line}:front", f"{spot.name}.N:front")
+        told.append(kit.take(Reading("first", "volts", *ends, instrument="multimeter",
+                                     place=spot.name)))  # fmt: skip
+    return tuple(told), complaint
+
+
+def go(
+    truth: Truth, random: Random, prepared: Prepared, first: Sequence[Reading], kit: Kit
+) -> Visit:
+    """Follow the program's first proposal until it is found, or ``MOST_CHECKS`` are done."""
+    visit = Visit(tuple(first), readings=list(first))
+    state, minutes = State(), 0.0
+    known = frozenset(s.name for s in prepared.plan.spots)
+    live = list(truly_live(kit.site))
+    for count in range(MOST_CHECKS + 1):
+        bench, weighed = weigh(prepared, visit.readings)
+        diagnosis = conclude(bench, weighed)
+        visit.last = diagnosis
+        visit.unsafe = (*visit.unsafe, *missed(live, diagnosis.dangers, known))
+        considered = consider(prepared.installation, prepared.plan, bench, weighed, diagnosis,
+                              (), 3, state=state)  # fmt: skip
+        last = count == MOST_CHECKS or not considered.proposals
+        if visit.decided is None and (considered.stop or last):
+            visit.decided, visit.decided_after, visit.stop = diagnosis, count, considered.stop
+        if last:
+            break
+        proposal = considered.proposals[0]
+        check = proposal.check
+        minutes += proposal.minutes
+        state = state.after(check)
+        outcome = _do(check, truth, kit, random)
+        belief = diagnosis.suspects[0].probability if diagnosis.suspects else 0.0
+        visit.steps.append(Step(check.id, proposal.minutes, _said(outcome), belief))
+        if outcome is True or (outcome is not False and _proves(check, outcome, truth)):
+            visit.found_after, visit.found_minutes = count + 1, minutes
+            visit.looked_up = visit.decided is None
+            visit.decided = visit.decided or diagnosis
+            break
+        if outcome is False:
+            state = replace(state, looked=state.looked | {check.id})
+            visit.wrong_opens += check.kind == "open"
+        else:
+            visit.readings.append(outcome)
+    visit.slips = kit.slipped
+    return visit
+
+
+def _do(check: Check, truth: Truth, kit: Kit, random: Random) -> Reading | bool:
+    """A check's reading, or whether a look found it."""
+    chance = random.random()
+    if check.reading is None or check.looks:
+        return chance < _finds(check, truth)
+    reading = kit.take(_on_site(check.reading, truth.alias))
+    return replace(check.reading, value=reading.value, bound=reading.bound, seen=reading.seen)
+
+
+def _proves(check: Check, outcome: Reading | bool, truth: Truth) -> bool:
+    """Whether an open joint has been measured open with its place in view."""
+    if check.kind != "joint" or isinstance(outcome, bool):
+        return False
+    element = check.id.removeprefix("across ")
+    return outcome.bound == ">" and any(element in f.parts for f in truth.faults)
+
+
+def _finds(check: Check, truth: Truth) -> float:
+    """The chance that a look finds what is wrong: by its name, or at its place."""
+    named = dict(check.finds)
+    best = max((named.get(f.id, 0.0) for f in truth.faults), default=0.0)
+    if best or check.kind != "open":
+        return best
+    there = any(check.where in f.places or "Hidden" in f.places for f in truth.faults)
+    outside = not any(f.id in _written_ids(truth) for f in truth.faults)
+    return LOOK_FINDS if there and outside else 0.0
+
+
+def _written_ids(truth: Truth) -> frozenset[str]:
+    """Faults that the description can name: those at places and runs that it knows."""
+    runs = {r.name for c in truth.written.circuits for r in c.runs}
+    places = {p.name for c in truth.written.circuits for p in c.points}
+    return frozenset(
+        f.id for f in truth.faults
+        if all(p in places or p in ("origin", "Board", "Barn board") for p in f.places)
+        and not any("Hidden" in part for part in f.parts) and runs
+    )  # fmt: skip
+
+
+def _said(outcome: Reading | bool) -> str:
+    if isinstance(outcome, bool):
+        return "found" if outcome else "nothing"
+    if outcome.seen:
+        return outcome.seen
+    return f"{outcome.bound.strip('=')}{outcome.value:.4g}"
+
+
+def _on_site(asked: Reading, alias: Mapping[str, str]) -> Reading:
+    """The reading in the site's names."""
+    if not alias:
+        return asked
+
+    def real(name: str) -> str:
+        return alias.get(name, name)
+
+    conditions = replace(
+        asked.conditions,
+        links=tuple((real(a), real(b)) for a, b in asked.conditions.links),
+        lifted=tuple(real(x) for x in asked.conditions.lifted),
+    )
+    return replace(asked, a=real(asked.a), b=real(asked.b), conditions=conditions,
+                   conductors=tuple(real(x) for x in asked.conductors))  # fmt: skip
