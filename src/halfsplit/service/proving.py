@@ -3,20 +3,34 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from halfsplit.form import Job
 from halfsplit.form.after import Tested
 from halfsplit.proving import Proof, Verdict, Wanted, prove
 from halfsplit.proving.judge import shown, unit_words
-from halfsplit.report.record import OUTCOME_WORDS
+from halfsplit.report.record import CODE_WORDS, OUTCOME_WORDS
 
 __all__ = [
-    "Proof", "Verdict", "outcome_words", "proof_object", "prove_job", "results_of", "should_read",
+    "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "outcome_words", "proof_object",
+    "prove_job", "results_of", "should_read",
 ]  # fmt: skip
 
 PROOF_VERSION = "1"
+OUTCOMES = OUTCOME_WORDS
+CLASSES = CODE_WORDS
+STAGES: Mapping[str, str] = {
+    "dead": "Dead, before anything is switched on",
+    "live": "Live, once the dead tests have passed",
+    "function": "In use",
+}
+STANDING_WORDS: Mapping[str, str] = {
+    "proved": "Proved: every test that the mend calls for was made and passed.",
+    "in doubt": "In order, with doubts: see below.",
+    "not proved": "Not proved yet.",
+    "nothing mended": "Nothing is mended yet.",
+}
 
 
 def prove_job(job: Job) -> Proof:

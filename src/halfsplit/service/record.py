@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.prepared import Prepared
@@ -18,12 +19,12 @@ from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import describe
 from halfsplit.form import Job
 from halfsplit.jobs import Chain, JobOpened
-from halfsplit.jobs.chain import verify_lines
+from halfsplit.jobs.chain import to_line, verify, verify_lines
 from halfsplit.problems import Problem
 from halfsplit.proving import Proof, prove
 from halfsplit.proving.judge import shown
 from halfsplit.report import pdf as paper_
-from halfsplit.report.document import Document
+from halfsplit.report.document import Document, as_data
 from halfsplit.report.found import Found, History, Line, Moment
 from halfsplit.report.ladder import ladders, note_of
 from halfsplit.report.page import page, whole_page
@@ -35,10 +36,13 @@ from halfsplit.report.record import record
 from halfsplit.service.answer import effects_of, in_typed_order
 from halfsplit.service.considered import borne_out, considered
 from halfsplit.service.entries import event_words
-from halfsplit.service.live import Worked, compared_under, holds_under
+from halfsplit.service.live import Worked, compared_under, holds_under, work
+from halfsplit.service.mending import mending
+from halfsplit.service.standing import standing
 from halfsplit.service.told import in_hundred, telling
 from halfsplit.wiring.model import Region
 
+RECORD_VERSION = "1"
 OVER_RANGE_OHMS = 2e6
 SINGLED_OUT = 0.3  # a cause less believed than this is not told to the customer
 
@@ -72,9 +76,28 @@ class Record:
 
 def make_record(job: Job, history: History) -> Record:
     """The record of a job. Raises: BadInput for an edition of rules that is not held."""
-    proof = prove(job)
-    found = _found(job, proof)
-    return Record(job, proof, record(job, proof, found, history))
+    prepared = Prepared(job.installation)
+    proof = prove(job, prepared.plan)
+    worked = _weighed(job, prepared) if job.readings else None
+    return Record(job, proof, record(job, proof, _found(job, proof, prepared, worked), history))
+
+
+def kept_record(chain: Chain) -> Record:
+    """The record of a kept job as it stands, on the diagnosis that its pages already made.
+
+    Raises: BadInput when its sketch cannot be read.
+    """
+    now = standing(chain)
+    found = mending(now)
+    worked = work(now)
+    job = replace(worked.job, after=found.placed.job.after)
+    told = _found(job, found.proof, worked.prepared, worked if job.readings else None)
+    history = history_of(chain, verify(chain))
+    lost = [id for id, _ in (*worked.unplaced, *found.placed.unplaced)]
+    if lost:
+        made = f"Kept, but without a place in the sketch, and not counted: {', '.join(lost)}."
+        history = replace(history, made=made)
+    return Record(job, found.proof, record(job, found.proof, told, history))
 
 
 def history_of_form(form: str | bytes) -> History:
@@ -99,6 +122,26 @@ def form_chain(form: str | bytes) -> Chain:
     return Chain().add(JobOpened("", text), "", "")
 
 
+def record_object(made: Record) -> dict[str, Any]:
+    """A record as plain values: its blocks in order, its seal, and what is proved."""
+    return {
+        "halfsplit": RECORD_VERSION,
+        "standing": made.proof.standing,
+        "may_energise": made.proof.may_energise,
+        **as_data(made.document),
+    }
+
+
+def check_seal(chain: Chain, seal: str) -> tuple[Problem, ...]:
+    """Whether a seal printed on a record is one of a kept job's, and all before it stands."""
+    return verify(chain, "".join(seal.split()).casefold())
+
+
+def stored_lines(chain: Chain) -> bytes:
+    """A kept job's events as they are stored: what ``halfsplit verify`` is given."""
+    return "".join(f"{to_line(event)}\n" for event in chain).encode()
+
+
 def verify_record(stored: bytes, seal: str) -> tuple[Problem, ...]:
     """Whether a written form, or a kept job's lines, still carries ``seal``; every problem found.
 
@@ -119,19 +162,21 @@ def verify_record(stored: bytes, seal: str) -> tuple[Problem, ...]:
     )  # fmt: skip
 
 
-def _found(job: Job, proof: Proof) -> Found:
-    prepared = Prepared(job.installation)
+def _weighed(job: Job, prepared: Prepared) -> Worked:
+    bench, weighed = weigh(prepared, job.readings)
+    diagnosis = conclude(bench, weighed)
+    return Worked(job, (), (), prepared, bench, weighed, diagnosis, telling(job, diagnosis))
+
+
+def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) -> Found:
     after = _after(proof, job.region)
-    if not job.readings:
+    if worked is None:
         empty = ladders(job.installation, prepared.plan, (), (), (), ())
         mended = {v.wanted.circuit for v in proof.verdicts}
         sketched = tuple(drawing(x, job.installation, after) for x in empty if x.circuit in mended)
         return Found(_wrong(job, prepared, None), drawings=sketched)
-    bench, weighed = weigh(prepared, job.readings)
-    diagnosis = conclude(bench, weighed)
-    said = telling(job, diagnosis)
+    diagnosis, said = worked.diagnosis, worked.telling
     typed = in_typed_order(job, diagnosis.readings)
-    worked = Worked(job, (), (), prepared, bench, weighed, diagnosis, said)
     chosen = borne_out(job.after.mends, diagnosis)
     leading = chosen or (diagnosis.suspects[0].members[0] if diagnosis.suspects else None)
     effects = effects_of(leading) if leading else ()

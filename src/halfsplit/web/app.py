@@ -19,7 +19,16 @@ from starlette.middleware.gzip import GZipMiddleware
 from halfsplit.errors import BadInput, Conflict, HalfsplitError, NotFound
 from halfsplit.problems import Problem
 from halfsplit.service.jobs import Records
-from halfsplit.web import api, job_pages, list_pages, sketch_pages, try_pages
+from halfsplit.web import (
+    api,
+    job_pages,
+    list_pages,
+    proving_api,
+    proving_pages,
+    record_pages,
+    sketch_pages,
+    try_pages,
+)
 from halfsplit.web.guard import Guard, Pairing, Sharing
 from halfsplit.web.site import HERE, Site, environment, is_part, page, sentences
 
@@ -48,9 +57,11 @@ def make_app(
         description="Finds which wire, joint, device or appliance is at fault, from readings.",
     )  # fmt: skip
     app.state.site = Site(records, devices, sharing, clock, environment())
-    for part in (list_pages, job_pages, sketch_pages, try_pages):
+    pages = (list_pages, job_pages, sketch_pages, try_pages, proving_pages, record_pages)
+    for part in pages:
         app.include_router(part.router, include_in_schema=False)
     app.include_router(api.router)
+    app.include_router(proving_api.router)
     app.add_api_route("/static/htmx.min.js", _htmx, include_in_schema=False)
     app.mount("/static", Static(directory=HERE / "static"), name="static")
     app.add_exception_handler(HalfsplitError, _failed)

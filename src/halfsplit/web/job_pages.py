@@ -1,4 +1,4 @@
-"""A job on the screen: the ladder and what is entered on it, why, and the record."""
+"""A job on the screen: the ladder and what is entered on it, and why."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from fastapi.responses import PlainTextResponse, Response
 
 from halfsplit.errors import BadInput
 from halfsplit.service import jobs, live, offered, paths, story
-from halfsplit.service.entries import entry_words, event_words, value_of, with_value
+from halfsplit.service.entries import entry_words, value_of, with_value
 from halfsplit.service.lengths import run_lengths
 from halfsplit.service.standing import Standing, standing
 from halfsplit.web.drawing import drawings, pairs_of
@@ -262,19 +262,6 @@ def why_page(request: Request, job: str, cause: str = "", reading: str = "") -> 
         request, "why.html",
         {**context, "tab": "why", "routes": told, "dividers": dividers, "reading": reading},
     )  # fmt: skip
-
-
-@router.get("/jobs/{job}/record")
-def record_page(request: Request, job: str) -> Response:
-    """Everything that happened, who and when, and whether the record is as it was written."""
-    site = site_of(request)
-    card = site.records.card(job)
-    chain = site.records.chain(job)
-    lines = [{"seq": e.seq, "who": e.who, "when": e.when, "says": event_words(e)} for e in chain]
-    wrong = [p.sentence() for p in jobs.check_chain(site.records, job)]
-    context = {**job_context(card, "record"), "lines": lines[::-1], "wrong": wrong,
-               "seal": chain.last}  # fmt: skip
-    return page(request, "record.html", context)
 
 
 @router.get("/jobs/{job}/form")
