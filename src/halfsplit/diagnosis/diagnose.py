@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,11 +13,13 @@ from halfsplit.diagnosis.bench import Bench, scaled
 from halfsplit.diagnosis.danger import LEAST, dangers_of
 from halfsplit.diagnosis.groups import distances, linked, signatures, wandering
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
+from halfsplit.diagnosis.orders import posterior, ways
 from halfsplit.diagnosis.predict import LOG_SCALE
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
 from halfsplit.diagnosis.senses import alarming
 from halfsplit.diagnosis.survey import Survey, holds, survey, wander
+from halfsplit.diagnosis.together import Part, all_dangers, blend
 from halfsplit.diagnosis.weigh import Weighed, Weigher
 from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import describe
@@ -69,10 +72,57 @@ def _order(reading: Reading) -> tuple[str, ...]:
 
 
 def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
-    """From weights to the answer."""
+    """From weights to the answer, over every way it may be wired that nobody has ruled out."""
+    alone, several = _concluded(bench, weighed), ways(bench, weighed)
+    if len(several) == 1:
+        return alone
+    found, evidence = [alone], [weighed.evidence]
+    for way in several[1:]:
+        other = Bench(_prepared(way.installation), bench.readings)
+        weights = Weigher(other).weigh()
+        found.append(_concluded(other, weights))
+        evidence.append(weights.evidence)
+    believed = posterior([way.share for way in several], evidence)
+    return _together(
+        bench,
+        [
+            Part(belief, way.installation, one)
+            for belief, way, one in zip(believed, several, found, strict=True)
+        ],
+    )
+
+
+@lru_cache(maxsize=8)
+def _prepared(installation: Installation) -> Prepared:
+    return Prepared(installation)
+
+
+def _together(bench: Bench, parts: list[Part]) -> Diagnosis:
+    """One answer from the diagnoses of several ways."""
+    blended = blend(parts, bench.hypotheses.faults)
+
+    def over(part: str) -> float:
+        return sum(p.weight * float(getattr(p.found, part)) for p in parts)
+
+    return Diagnosis(
+        tuple(_suspect(bench.installation, list(group)) for group in blended.groups),
+        blended.causes,
+        over("sound"),
+        over("none"),
+        blended.leader.readings,
+        all_dangers(parts),
+        blended.leader.holds,
+        blended.leader.sound_holds,
+        over("left_out"),
+        parts[0].found.alarm,
+    )
+
+
+def _concluded(bench: Bench, weighed: Weighed) -> Diagnosis:
+    """The answer for the installation as described."""
     prepared, hyp = bench.prepared, bench.hypotheses
     installation, plan = prepared.installation, prepared.plan
-    whole = float(np.logaddexp(np.logaddexp.reduce(weighed.log), weighed.none))
+    whole = weighed.evidence
     weight = np.exp(weighed.log - whole)
     causes = _causes(hyp, weighed, weight, _harmless(bench))
     effects = [

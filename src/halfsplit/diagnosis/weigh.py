@@ -59,6 +59,11 @@ class Weighed:
     figures: tuple[int, ...]
     sights: tuple[int, ...]
 
+    @property
+    def evidence(self) -> float:
+        """Log chance of all readings, whatever the cause, "none of these" among them."""
+        return float(np.logaddexp(np.logaddexp.reduce(self.log), self.none))
+
 
 @dataclass(frozen=True, slots=True)
 class _Part:

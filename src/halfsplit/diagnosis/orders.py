@@ -1,0 +1,227 @@
+"""Where nobody knows the order of the points, or the leg of a circuit: a few ways it may be.
+
+Each stands for many: of the orders of n points, those in which k given points come last are one in
+C(n, k). A way is diagnosed like any installation, and what they say is weighed together, causes
+matched by a name that claims no order: the joint that feeds a point, not the cable from another.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.evidence import COMPLAINT
+from halfsplit.diagnosis.weigh import Weighed
+from halfsplit.faults.fault import Fault
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.model import Circuit, Installation, Run
+
+AS_LISTED = 0.25  # people list points much as they are fed: judgement
+MOST_ORDERS = 4  # beside the one that is listed
+FAR_OFF = 4.0  # sigma from the sound circuit's figure at which a place counts as affected
+FIRST_KNOWN, UNKNOWN_LEG = "first point known", "leg unknown"  # as the form keeps them
+_LOOKED = ("works", "glow", "lamps", "volts")
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way it may be, with its share of belief before any reading."""
+
+    installation: Installation
+    share: float
+
+
+def ways(bench: Bench, weighed: Weighed) -> tuple[Way, ...]:
+    """The installation as described, then others it may be; alone where all is known.
+
+    The shares add to 1. Which orders are worth their time follows from the places that are
+    affected: those of a fault come after it.
+    """
+    installation = bench.installation
+    bad, good = affected(bench, weighed)
+    for circuit in installation.circuits:
+        movable = unordered(circuit)
+        mine = [p for p in movable if p in bad]
+        if len(movable) > 1 and mine and not _named(circuit, bench.readings):
+            found = _orders(circuit, movable, mine, [p for p in movable if p in good], bench)
+            return _merged(installation, circuit, found)
+    return _legs(installation)
+
+
+def affected(bench: Bench, weighed: Weighed) -> tuple[frozenset[str], frozenset[str]]:
+    """Places at which something is not as in the sound circuit, and those where all is."""
+    row = int((weighed.rows == 0).argmax())
+    bad, seen = set(), set()
+    for c, k in enumerate(weighed.sights):
+        reading = bench.questions[k].reading
+        if reading.kind in _LOOKED and reading.showing is not False:
+            place = (reading.of or reading.place).partition("/")[0]
+            seen.add(place)
+            bad |= {place} if weighed.seen[row, c] < COMPLAINT else set()
+    for c, k in enumerate(weighed.figures):
+        reading = bench.questions[k].reading
+        if reading.kind == "volts" and reading.showing is not False:
+            seen.add(reading.place)
+            off = abs(float(reading.value or 0.0) - float(weighed.mean[row, c]))
+            bad |= {reading.place} if off > FAR_OFF * float(weighed.noise[row, c]) else set()
+    return frozenset(bad), frozenset(seen - bad)
+
+
+def unordered(circuit: Circuit) -> tuple[str, ...]:
+    """The points of a plain chain that may change places, in the order listed; none if known."""
+    if circuit.order_known or not _chain(circuit):
+        return ()
+    conductors = {p.name: p.conductors for p in circuit.points}
+    kinds: dict[tuple[object, ...], list[str]] = {}
+    for run, after in zip(circuit.runs, (*circuit.runs[1:], None), strict=True):
+        cores = tuple((c.start, c.end) for c in run.cores)
+        onward = cores if after is None else tuple((c.start, c.end) for c in after.cores)
+        kinds.setdefault((conductors[run.end], cores, onward), []).append(run.end)
+    movable = max(kinds.values(), key=len)
+    known = movable[:1] if FIRST_KNOWN in circuit.history else []
+    return tuple(p for p in movable if p not in known)
+
+
+def _chain(circuit: Circuit) -> bool:
+    """Whether every run goes on from the point before it, and none comes back."""
+    ends = [run.end for run in circuit.runs]
+    starts = [run.start for run in circuit.runs]
+    return (
+        len(ends) > 1
+        and len(set(ends)) == len(ends)
+        and {p.name for p in circuit.points} == set(ends)
+        and starts[1:] == ends[:-1]
+        and starts[0] not in ends
+    )
+
+
+def _named(circuit: Circuit, readings: Sequence[Reading]) -> bool:
+    """Whether readings speak of the cables between the points: then they know the order."""
+    said = " ".join(f"{r.a} {r.b} {r.of} {r.conductors} {r.conditions.key()}" for r in readings)
+    return any(run.name in said for run in circuit.runs)
+
+
+def _orders(
+    circuit: Circuit, movable: tuple[str, ...], bad: list[str], good: list[str], bench: Bench
+) -> Iterator[tuple[tuple[str, ...], float]]:
+    """Orders of the movable points with their shares, the listed one first."""
+    between = [p for p in movable if p not in bad and p not in good]
+    last = 1.0 / math.comb(len(bad) + len(good), len(bad))
+    listed_last = _last(movable, bad, good)
+    rest = (1 - AS_LISTED) * (1 - last)
+    yield movable, AS_LISTED + (0.0 if listed_last else rest)
+    if listed_last and rest:
+        yield (*bad, *between, *good), rest
+    felt = {r.of for r in bench.readings if r.kind == "sense"}
+    bad, good = _foremost(bad, felt), _foremost(good, felt)
+    count = min(MOST_ORDERS, max(len(bad), len(good)))
+    for k in range(count):
+        first, before = bad[k % len(bad)], good[k % len(good)] if good else ""
+        order = [p for p in good if p != before] + ([before] if before else []) + between
+        order += [first] + [p for p in bad if p != first]
+        yield tuple(order), (1 - AS_LISTED) * last / count
+
+
+def _last(order: Sequence[str], bad: Sequence[str], good: Sequence[str]) -> bool:
+    """Whether all that is affected comes after all that is not."""
+    at = {p: k for k, p in enumerate(order)}
+    return not good or max(at[p] for p in good) < min(at[p] for p in bad)
+
+
+def _foremost(places: list[str], felt: set[str]) -> list[str]:
+    return sorted(places, key=lambda p: p not in felt)
+
+
+def _merged(
+    installation: Installation,
+    circuit: Circuit,
+    found: Iterator[tuple[tuple[str, ...], float]],
+) -> tuple[Way, ...]:
+    shares: dict[tuple[str, ...], float] = {}
+    for order, share in found:
+        shares[order] = shares.get(order, 0.0) + share
+    movable = unordered(circuit)
+    return tuple(
+        Way(installation.with_circuit(reordered(circuit, movable, order)), share)
+        for order, share in shares.items()
+    )
+
+
+def reordered(circuit: Circuit, movable: Sequence[str], order: Sequence[str]) -> Circuit:
+    """The same circuit with ``order`` in the places of the chain where ``movable`` stand."""
+    if tuple(order) == tuple(movable):
+        return circuit
+    put = dict(zip(movable, order, strict=True))
+    runs = []
+    for run in circuit.runs:
+        start, end = put.get(run.start, run.start), put.get(run.end, run.end)
+        usual = run.name == f"{run.start}–{run.end}"
+        runs.append(
+            replace(run, name=f"{start}–{end}" if usual else run.name, start=start, end=end)
+        )
+    points = {p.name: p for p in circuit.points}
+    return replace(circuit, runs=tuple(runs), points=tuple(points[run.end] for run in runs))
+
+
+def _legs(installation: Installation) -> tuple[Way, ...]:
+    """Circuits whose leg nobody knows: each on the other leg, and all of them."""
+    two = installation.supply.live == "split"
+    guessed = [c for c in installation.circuits if two and UNKNOWN_LEG in c.history]
+    sets = [[c] for c in guessed] + ([guessed] if len(guessed) > 1 else [])
+    found = [installation]
+    for some in sets[:MOST_ORDERS]:
+        changed = installation
+        for circuit in some:
+            legs = tuple((key, {"L1": "L2", "L2": "L1"}[bar]) for key, bar in circuit.legs)
+            changed = changed.with_circuit(replace(circuit, legs=legs))
+        found.append(changed)
+    return tuple(Way(one, 1 / len(found)) for one in found)
+
+
+def plain_name(fault: Fault, installation: Installation) -> str:
+    """A fault's id without the order it was found in: a cable is known by the point it feeds."""
+    name = fault.id
+    for run in _runs(fault.circuit, installation):
+        if run.name in name:
+            out = fault.places == (run.start,)
+            name = name.replace(run.name, "onward" if out else f"to {run.end}")
+    return name
+
+
+def role(fault: Fault, installation: Installation) -> tuple[object, ...]:
+    """What a fault does to an unordered chain: its kind, and the points beyond it as a set."""
+    runs = _runs(fault.circuit, installation)
+    for k, run in enumerate(runs):
+        if dict(fault.detail).get("run") == run.name:
+            beyond = frozenset(later.end for later in runs[k:])
+            return fault.family, fault.conductors, beyond
+    return (fault.id,)
+
+
+def _runs(circuit: str, installation: Installation) -> tuple[Run, ...]:
+    for one in installation.circuits:
+        if one.name == circuit and not one.order_known and _chain(one):
+            return one.runs
+    return ()
+
+
+def posterior(shares: Sequence[float], evidence: Sequence[float]) -> tuple[float, ...]:
+    """Belief in each way after the readings; ``evidence`` is the log chance of them all."""
+    logs = [math.log(share) + log for share, log in zip(shares, evidence, strict=True)]
+    top = max(logs)
+    weights = [math.exp(log - top) for log in logs]
+    return tuple(weight / sum(weights) for weight in weights)
+
+
+def told_apart(
+    mass: Mapping[tuple[object, ...], Mapping[str, float]],
+) -> dict[str, tuple[object, ...]]:
+    """Each name with the role in which most of it stands, so that it is counted once."""
+    best: dict[str, tuple[float, tuple[object, ...]]] = {}
+    for key, names in mass.items():
+        for name, weight in names.items():
+            if weight > best.get(name, (-1.0, ()))[0]:
+                best[name] = (weight, key)
+    return {name: key for name, (_, key) in best.items()}
