@@ -13,7 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from halfsplit.form import read_job
-from halfsplit.form.guide import EXAMPLES, guide_text
+from halfsplit.form.examples import EXAMPLES
+from halfsplit.form.guide import guide_text
 from halfsplit.form.lines import layout
 from halfsplit.form.schema import schema, schema_text
 from halfsplit.form.shape import KEYS

@@ -73,7 +73,7 @@ def _switched(
 ) -> Conditions:
     """Something off or on: a device, a switch or a load, looked for in that order."""
     word = at.text.casefold()
-    devices = {name.casefold(): name for name in site.devices}
+    devices = {name.casefold(): device.name for name, device in site.devices.items()}
     current: tuple[str, ...] = found.off if how == "off" else found.on
     if word in ("all", "everything", *MAINS):
         mains = tuple(b.main.name for b in site.boards.values() if not b.fed_by)

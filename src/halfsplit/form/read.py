@@ -14,6 +14,7 @@ from halfsplit.form.job import Job
 from halfsplit.form.paths import read_paths
 from halfsplit.form.places import Names
 from halfsplit.form.readings import read_readings
+from halfsplit.form.sources import read_sources
 from halfsplit.form.supply import default_supply, read_supply
 from halfsplit.form.terminals import Site
 from halfsplit.form.tree import Node, parse
@@ -77,6 +78,10 @@ class _Reader:
             cast(Region, self.region), self.supply, self._fed(boards, circuits, fields), circuits,
             history=history_words(cursor.words(fields["history"])) if "history" in fields else (),
         )  # fmt: skip
+        words: tuple[str, ...] = ()
+        if "other sources" in fields:
+            words, sources = read_sources(cursor, installation.boards, fields["other sources"])
+            installation = replace(installation, sources=sources)
         site = Site(cursor, installation)
         if "other paths" in fields:
             paths = read_paths(cursor, site, self.names, fields["other paths"])
@@ -85,8 +90,7 @@ class _Reader:
         readings = read_readings(cursor, site, fields["readings"]) if "readings" in fields else ()
         return Job(
             installation, readings, self._tools(fields),
-            cursor.words(fields["other sources"]) if "other sources" in fields else (),
-            fields["notes"].text if "notes" in fields else "",
+            words, fields["notes"].text if "notes" in fields else "",
             fields["edition"].text if "edition" in fields else "",
             read_after(cursor, site, fields),
         )  # fmt: skip

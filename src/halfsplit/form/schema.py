@@ -9,7 +9,7 @@ from halfsplit.form.shape import KEYS, SECTIONS, Key, table_of
 
 _TEXT: dict[str, Any] = {"type": ["string", "number", "boolean", "null"]}
 _WORDS: dict[str, Any] = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
-_SHORT = ("supply", "board", "group", "device", "point", "load", "path", "light")
+_SHORT = ("supply", "board", "group", "device", "point", "load", "path", "light", "source")
 _OPEN = {"reading": "^.+[-–].+$|^clamp .+$", "with": "^.+$"}
 
 

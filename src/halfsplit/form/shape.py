@@ -42,6 +42,7 @@ SECTIONS = MappingProxyType(
         "switch": "A switch in longhand",
         "load": "A load (a short text will do)",
         "path": "A conducting path that is not a circuit",
+        "source": "Another source than the supply (on, off or its kind will do)",
         "reading": "A reading, or several taken at one place",
         "with": "Conditions while a reading was taken",
         "mend": "Something put right (give did, and the part it disturbed)",
@@ -75,7 +76,7 @@ KEYS: tuple[Key, ...] = (
         ("circuits", "map of circuit", "{east wall: {run: [8 m, Bench]}}", "circuits by name", "circuit"),
         ("other paths", "map or list of path", "{gas pipe: Board E to earth}",
          "bonding, pipes, rods, screens, metal by itself", "paths"),
-        ("other sources", "words", "[solar, battery]", "other sources than the supply", "sources"),
+        ("other sources", "map of source", "[solar, battery]", "other sources than the supply, in words or by name with details", "sources"),
         ("history", "words", "[works last week, storm]", "what happened to the installation"),
         ("tools", "words", "[multimeter, clamp]", "instruments at hand"),
         ("readings", "list of reading", "[{at: Bench, L-N: 230}]", "what was measured and seen", "reading"),
@@ -220,6 +221,15 @@ KEYS: tuple[Key, ...] = (
         ("ohms", "number", "about 30 ohm", "its resistance", "resistance"),
         ("certain", "yes", "no", "no when it may not be there at all"),
         ("kind", "text", "pipe", "bond, pipe, rod, screen, body or other"),
+    )
+    + _keys(
+        "source",
+        ("kind", "text", "generator", "solar, wind, generator, battery, vehicle, ups, lead or next door"),
+        ("board", "text", "Shed board", "the board it feeds; the first when left out", "at"),
+        ("from", "text", "Board", "the board a lead comes from"),
+        ("on", "yes", "no", "whether its isolation point is closed"),
+        ("own link", "yes", "yes", "whether its own neutral is linked to earth when it feeds alone", "link"),
+        ("ohms", "number", "0.3 ohm", "impedance of each of its conductors", "resistance"),
     )
     + _keys(
         "reading",

@@ -50,6 +50,12 @@ class Site:
                     self.devices[point.device.name] = point.device
                 for switch in point.switches:
                     self.switches[switch.name] = switch.positions
+        loads = {x.name for c in self.installation.circuits for p in c.points for x in p.loads}
+        for source in self.installation.sources:
+            isolator = Device(source.isolator, "isolator")
+            self.devices[source.isolator] = isolator
+            if source.name not in loads:
+                self.devices.setdefault(source.name, isolator)
         for end in (end for path in self.installation.paths for end in (path.a, path.b)):
             name, _, key = end.partition(".")
             if key == "E" and name not in (*self.points, *self.boards, "origin"):

@@ -13,6 +13,7 @@ from halfsplit.form.job import Job
 from halfsplit.form.later import after_data
 from halfsplit.form.lines import Data, about, farads, layout, number, reading_data, yes
 from halfsplit.form.read import read_with_problems
+from halfsplit.form.sources import from_words
 from halfsplit.form.supply import default_supply
 from halfsplit.form.words import ACCESS_OF
 from halfsplit.wiring.model import (
@@ -25,6 +26,7 @@ from halfsplit.wiring.model import (
     Path,
     Point,
     Run,
+    Source,
     Supply,
     Switch,
 )
@@ -47,10 +49,14 @@ def job_data(job: Job) -> Data:
         data["edition"] = job.edition
     data["supply"] = _supply(inst.supply, inst.region)
     data["boards"] = {board.name: _board(board) for board in inst.boards}
-    for key, words in (("history", inst.history), ("tools", job.tools),
-                       ("other sources", job.sources)):  # fmt: skip
+    for key, words in (("history", inst.history), ("tools", job.tools)):
         if words:
             data[key] = list(words)
+    if job.sources:
+        plain = from_words(job.sources, inst.boards) == inst.sources
+        data["other sources"] = (
+            list(job.sources) if plain else {s.name: _source(s) for s in inst.sources}
+        )
     data["circuits"] = {c.name: _circuit(inst, c) for c in inst.circuits}
     if inst.paths:
         data["other paths"] = {
@@ -73,6 +79,14 @@ def _path(path: Path, places: set[str]) -> Data:
         **({"metal": name} if metal else {"from": path.a}), "to": path.b,
         "ohms": about(path.ohms, "ohm"), "certain": yes(path.certain), "kind": path.kind,
     }  # fmt: skip
+
+
+def _source(source: Source) -> Data:
+    data: Data = {"kind": source.kind, "board": source.board, "on": yes(source.on)}
+    if source.from_board:
+        data["from"] = source.from_board
+    data |= {"own link": yes(source.links_neutral), "ohms": about(source.ohms, "ohm")}
+    return data
 
 
 def _supply(supply: Supply, region: str) -> Any:
