@@ -2,8 +2,8 @@
 
 Learn it in two minutes. A job has ``title``, ``region`` (uk, eu, na, au), ``supply`` ("TN-S 230 V",
 "split phase 120/240 V", "three phase 400/230 V TN-C-S", "TT", "unknown"), ``board`` or ``boards``,
-``circuits`` by name, ``other paths``, ``other sources`` (words, or by name), ``history``, ``tools``, ``edition``,
-``readings``, ``notes``. Only circuits are needed.
+``circuits`` by name, ``other paths``, ``other sources`` (words, or by name), ``history``,
+``tools``, ``edition``, ``readings``, ``notes``. Only circuits are needed.
 
 A circuit has ``device`` ("B16", "20 A breaker", "B32 RCBO 30 mA", "GFCI 20 A"), ``cable``, and one
 pattern: ``run: [8 m, Bench, about 6 m, Winch]``; ``ring:`` the same with a last length home;
