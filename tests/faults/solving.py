@@ -20,7 +20,7 @@ from halfsplit.network import (
     solve_guarded,
 )
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
-from halfsplit.wiring.effects import Added, Bridged, Effect, LoadChange, Scaled, StateChange
+from halfsplit.wiring.effects import Added, Bridged, Effect, LoadChange, Scaled, StateChange, felt
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.lower import Lowered, lower
 from halfsplit.wiring.model import Installation
@@ -46,6 +46,8 @@ class Bench:
             if load.id not in gone
         ]
         for effect in effects:
+            if not felt(effect, self.lowered.conditions):
+                continue
             match effect:
                 case Added(element, ohms) if element not in self.lowered.open:
                     found.append(Series(element, ohms))

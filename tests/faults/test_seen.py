@@ -26,7 +26,8 @@ def look(house: Bench, effects: tuple[Effect, ...]) -> tuple[np.ndarray, np.ndar
 @pytest.mark.parametrize("named", ["radial", "american", "barn"])
 def test_every_fault_can_be_seen(named: str) -> None:
     """At its mildest or its worst, each fault moves something an instrument could show."""
-    houses = [bench(EVERY[named]), bench(EVERY[named], Conditions(dead=True))]
+    moods = (Conditions(), Conditions(dead=True), Conditions(wet=True, warm=True))
+    houses = [bench(EVERY[named], when) for when in moods]
     sound = [look(house, ()) for house in houses]
     idle = []
     for fault in houses[0].faults.values():

@@ -365,7 +365,8 @@ def test_conditions_are_read_by_name() -> None:
     assert conditions.links == (("Board.L:way hall", "Board.E"),)
     assert conditions.lifted == ("joint Bench N Bench–Shelf",)
     assert conditions.added == (("Bench", "filament", 60.0),)
-    assert conditions.warm
+    assert conditions.wet
+    assert not conditions.warm
 
 
 def test_conditions_may_be_a_few_words() -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from halfsplit.faults.fault import Family, Fault, Severity
-from halfsplit.faults.grids import FRAME, SHORT, across, opened, severities, siemens
+from halfsplit.faults.grids import FRAME, HOT, SHORT, across, opened, severities, shared, siemens
 from halfsplit.faults.rates import rate
 from halfsplit.faults.scene import LIVE_KEYS, Scene, make, survey
-from halfsplit.wiring.effects import Bridged, Effect, LoadChange
+from halfsplit.wiring.effects import Bridged, Effect, LoadChange, When
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import LoadPort, Plan, node
 
@@ -16,6 +17,7 @@ from halfsplit.wiring.plan import LoadPort, Plan, node
 FILTERS = ((20e-9, 0.5), (60e-9, 0.3), (200e-9, 0.2))
 # What people forget they have plugged in: watts at rated volts, filter farads, share (judgement).
 FORGOTTEN = ((2.0, 0.0, 0.35), (60.0, 4.7e-9, 0.40), (2000.0, 0.0, 0.25))
+ONLY_HOT = 0.25  # share of leaking elements that leak only when hot (judgement)
 STUCK_TIMES = 4.0  # a motor held fast draws several times its running power (common practice)
 
 
@@ -23,15 +25,19 @@ def _element(load: LoadPort, frame: str) -> tuple[Severity, ...]:
     """An element touching ``frame`` midway, as half the path from either end.
 
     The element itself stays and works on; midway through it the frame sees half the supply
-    behind a quarter of the element's resistance, which two equal paths of twice that give.
+    behind a quarter of the element's resistance, which two equal paths of twice that give. Some
+    leak from the start, some only once they are hot.
     """
     quarter = load.rated_volts**2 / max(load.watts, 1.0) / 4.0
 
-    def effects(ohm: float) -> tuple[Effect, ...]:
+    def effects(ohm: float, when: When) -> tuple[Effect, ...]:
         y = siemens(2.0 * (ohm + quarter))
-        return (Bridged(load.a, frame, y), Bridged(load.b, frame, y))
+        return (Bridged(load.a, frame, y, 0.0, when), Bridged(load.b, frame, y, 0.0, when))
 
-    return severities(FRAME, effects)
+    always = severities(FRAME, lambda ohm: effects(ohm, ""))
+    hot = tuple(replace(step, name=f"{step.name} when hot")
+                for step in severities(HOT, lambda ohm: effects(ohm, "warm")))  # fmt: skip
+    return shared((always, 1.0 - ONLY_HOT), (hot, ONLY_HOT))
 
 
 def _fault(

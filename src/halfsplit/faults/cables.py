@@ -7,6 +7,7 @@ from itertools import combinations
 
 from halfsplit.faults.fault import Family, Fault, Severity
 from halfsplit.faults.grids import (
+    DAMP,
     LEAK,
     NICKED,
     SHORT,
@@ -17,7 +18,7 @@ from halfsplit.faults.grids import (
     opened,
 )
 from halfsplit.faults.rates import conductor_factor, rate
-from halfsplit.faults.scene import Scene, make, survey
+from halfsplit.faults.scene import LIVE_KEYS, Scene, make, survey
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import EARTH, Element, Plan, node
 
@@ -126,6 +127,22 @@ def leaks_at_point(installation: Installation, plan: Plan) -> Iterator[Fault]:
     yield from _point_pairs(scene, "leak at point", "leak at point", LEAK, True)
 
 
+def damp_points(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """Each point whose line or neutral leaks to earth only while water is in it."""
+    scene = survey(installation, plan)
+    for name, point in scene.points.items():
+        live = tuple(k for k in point.conductors if k in (*LIVE_KEYS, "SL"))[:1]
+        keys = (*live, *(k for k in ("N",) if k in point.conductors))
+        earth = node(name, "E") if "E" in point.conductors else EARTH
+        if live:
+            steps = either(*(across(node(name, key), earth, DAMP, "wet") for key in keys))
+            yield make(
+                "damp point", name, (*keys, "E"), (name,), steps, scene.weigh("damp point", name),
+                tuple(j.id for key in keys for j in scene.joints_at(name, key)),
+                scene.circuits[name].name, place=name, a=node(name, keys[0]), b=earth,
+            )  # fmt: skip
+
+
 FAMILIES = (
     Family(
         "broken core",
@@ -192,5 +209,16 @@ FAMILIES = (
         "disconnected or dried.",
         "The box is dried and sealed or the accessory changed: insulation, continuity, polarity.",
         leaks_at_point,
+    ),
+    Family(
+        "damp point",
+        "Leakage in the wet only",
+        "{place} leaks to {earth} in or after rain, and is sound when dry.",
+        rate("damp point").words,
+        ("leak at point", "leak in cable", "element to frame"),
+        "Isolate, prove dead, unplug all; insulation falls when {place} is wet and rises as it "
+        "dries. A dry reading proves nothing.",
+        "The box is drained, dried and sealed: insulation, continuity, polarity.",
+        damp_points,
     ),
 )

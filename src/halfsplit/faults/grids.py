@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from halfsplit.faults.fault import Severity
 from halfsplit.quantity import ohms
-from halfsplit.wiring.effects import Added, Bridged, Effect
+from halfsplit.wiring.effects import Added, Bridged, Effect, When
 
 Grid = tuple[tuple[float, float], ...]  # (ohm, share)
 
@@ -26,11 +26,15 @@ NICKED: Grid = ((0.3, 0.35), (3.0, 0.30), (30.0, 0.20), (300.0, 0.15))
 SERVICE: Grid = ((0.3, 0.25), (1.0, 0.25), (3.0, 0.20), (10.0, 0.15), (30.0, 0.10), (300.0, 0.05))
 POOR_ROD: Grid = ((30.0, 0.15), (100.0, 0.25), (300.0, 0.25), (1e3, 0.20), (1e4, 0.15))
 SHORT: Grid = ((0.0, 0.55), (1.0, 0.20), (5.0, 0.12), (30.0, 0.13))
+# A box or cable that only leaks while water is in it.
+DAMP: Grid = ((1e3, 0.20), (5e3, 0.35), (2e4, 0.30), (1e5, 0.15))
 # A tracking or damp path: a few kilohm to a few megohm is commonest.
 LEAK: Grid = (
     (100.0, 0.04), (300.0, 0.05), (1e3, 0.08), (3e3, 0.11), (1e4, 0.14), (3e4, 0.15),
     (1e5, 0.15), (3e5, 0.12), (1e6, 0.10), (3e6, 0.06),
 )  # fmt: skip
+# An element whose insulation gives only when it is hot.
+HOT: Grid = ((300.0, 0.15), (3e3, 0.35), (1e4, 0.35), (3e4, 0.15))
 FRAME: Grid = (
     (0.0, 0.22), (30.0, 0.10), (300.0, 0.12), (3e3, 0.16), (1e4, 0.14), (3e4, 0.12),
     (1e5, 0.08), (1e6, 0.06),
@@ -65,15 +69,21 @@ def in_series(element: str, grid: Grid) -> tuple[Severity, ...]:
     return severities(grid, lambda r: (Added(element, r),))
 
 
-def across(a: str, b: str, grid: Grid) -> tuple[Severity, ...]:
-    """A path between two nodes over a grid."""
-    return severities(grid, lambda r: (Bridged(a, b, siemens(r)),))
+def across(a: str, b: str, grid: Grid, when: When = "") -> tuple[Severity, ...]:
+    """A path between two nodes over a grid; ``when`` for one that is there only then."""
+    return severities(grid, lambda r: (Bridged(a, b, siemens(r), 0.0, when),))
+
+
+def shared(*choices: tuple[tuple[Severity, ...], float]) -> tuple[Severity, ...]:
+    """The same fault in one of several ways, each with its share of it."""
+    return tuple(
+        Severity(s.name, s.effects, s.share * part) for steps, part in choices for s in steps
+    )
 
 
 def either(*choices: tuple[Severity, ...]) -> tuple[Severity, ...]:
     """The same fault at one of several unknown spots, equally likely: shares divided."""
-    n = len(choices)
-    return tuple(Severity(s.name, s.effects, s.share / n) for choice in choices for s in choice)
+    return shared(*((choice, 1.0 / len(choices)) for choice in choices))
 
 
 def once(name: str, *effects: Effect) -> tuple[Severity, ...]:

@@ -83,6 +83,8 @@ _ROWS: tuple[Rate, ...] = (
          "damp or aged insulation leaks before it breaks down", _FIRES_US),
     Rate("leak at point", 0.012, "point and pair", "insulation",
          "water collects in boxes and fittings"),
+    Rate("damp point", 0.003, "point", "insulation",
+         "rain finds its way into outdoor boxes, and dries out before anybody measures"),
     # several conductors at one place
     Rate("cable off", 0.0020, "end of a run", "joint",
          "a cable pulled, or never pushed home, takes every core with it"),

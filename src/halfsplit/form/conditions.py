@@ -42,7 +42,7 @@ def read_with(site: Site, at: Node, circuit: Circuit | None) -> Conditions:
             change: dict[str, Any] = {key: cursor.yes(value, bool(getattr(found, key)))}
             found = replace(found, **change)
         elif key == "rain":
-            found = replace(found, warm=found.warm or cursor.yes(value, False))
+            found = replace(found, wet=cursor.yes(value, False))
         else:
             found = _HANDLERS[key](site, found, value, circuit)
     return found

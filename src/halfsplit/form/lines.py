@@ -123,6 +123,8 @@ def _with(conditions: Conditions) -> Data:
         data["dead"] = "yes"
     if conditions.warm:
         data["warm"] = "yes"
+    if conditions.wet:
+        data["rain"] = "yes"
     if not conditions.energised:
         data["energised"] = "no"
     return data

@@ -19,7 +19,7 @@ class Conditions:
     terminals (node names) joined by a temporary link. ``lifted``: ids of joints parted.
     ``added``: temporary loads (point, kind, watts), such as a test lamp left in. ``dead`` marks a
     test made isolated: 0 Hz, the instrument is the source.
-    ``time`` is free words ("after rain", "warm") that select warm leakages.
+    ``warm`` and ``wet`` (in or after rain) let in what leaks only then.
     """
 
     off: tuple[str, ...] = ()
@@ -33,6 +33,7 @@ class Conditions:
     dead: bool = False
     warm: bool = False
     energised: bool = True
+    wet: bool = False
 
     def key(self) -> tuple[object, ...]:
         """A canonical form: the same conditions written in another order compare equal."""
@@ -48,6 +49,7 @@ class Conditions:
             self.dead,
             self.warm,
             self.energised,
+            self.wet,
         )
 
 

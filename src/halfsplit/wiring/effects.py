@@ -8,6 +8,11 @@ change. ``math.inf`` is an open (series) or a solid joint (bridge).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
+
+from halfsplit.wiring.conditions import Conditions
+
+When = Literal["", "wet", "warm"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +25,16 @@ class Added:
 
 @dataclass(frozen=True, slots=True)
 class Bridged:
-    """Admittance added between ``a`` and ``b``: ``siemens`` (inf = solid), ``farads`` at a.c."""
+    """Admittance added between ``a`` and ``b``: ``siemens`` (inf = solid), ``farads`` at a.c.
+
+    ``when`` is "" for always, "wet" or "warm" for what conducts in such conditions only.
+    """
 
     a: str
     b: str
     siemens: float
     farads: float = 0.0
+    when: When = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,3 +76,10 @@ class ReadingChange:
 
 
 Effect = Added | Bridged | Scaled | LoadChange | StateChange | ReadingChange
+
+
+def felt(effect: Effect, conditions: Conditions) -> bool:
+    """Whether an effect is there at all in these conditions: damp dries, an element cools."""
+    if not isinstance(effect, Bridged) or not effect.when:
+        return True
+    return conditions.wet if effect.when == "wet" else conditions.warm
