@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Generic
+
 import numpy as np
 
 from halfsplit.checks.policy import Flags, Real, S, Task
@@ -13,7 +15,7 @@ class TooLarge(Exception):
     """More beliefs than were allowed."""
 
 
-class Exact:
+class Exact(Generic[S]):
     """Optimal minutes and actions of one problem, every belief reached solved once.
 
     No belief is left out and no branch is cut: what is remembered is the whole table. ``most``

@@ -13,9 +13,9 @@ from halfsplit.checks.policy import Real, Task
 
 LIVE, DEAD, EITHER = 0, 1, 2
 WALK, ISOLATE, ENERGISE = 1.0, 5.0, 2.0
-LOST = 120.0
+LOST = 60.0
 SLIP = 0.03  # a measurement comes out as another outcome
-SEEN = 0.85  # a look that slips may allow sees what is there
+SEEN = 0.95  # a look that slips may allow sees what is there
 
 State = tuple[int, int]  # where one stands, and whether it is isolated
 

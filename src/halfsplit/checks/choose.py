@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ from halfsplit.checks.outcomes import cause_names, group_names, outcomes
 from halfsplit.checks.planned import Planned, Scored, planned, worth
 from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import bare, cautions, live, sift
-from halfsplit.checks.site import Site, look_round
+from halfsplit.checks.site import NOT_OURS, Site, look_round
 from halfsplit.checks.trial import Shown, Trial
 from halfsplit.checks.why import why
 from halfsplit.diagnosis.bench import Bench
@@ -72,27 +72,55 @@ def consider(
     sources: Sequence[str] = (),
 ) -> Considered:
     """The next checks with those refused and why, and whether to stop measuring."""
+    ready = gather(installation, plan, bench, weighed, diagnosis, tools, state, sources)
+    rows, groups, site, ids = ready.rows, ready.groups, ready.site, ready.trial.ids
+    found = planned(ready.scored, rows, groups, ids, site)
+    names, stop = group_names(diagnosis, groups.count), ""
+    if found.looks:
+        stop = _stop_words(found, rows, groups, diagnosis)
+        groups = by_cause(ids)
+        names = cause_names(diagnosis, ids, installation)
+    proposals = tuple(
+        _proposal(s, found, rows, groups, site, names, ready.refused) for s in _varied(found, limit)
+    )
+    if site.alarm:
+        proposals = (_isolate(site), *proposals)[:limit]
+    return Considered(proposals, ready.refused, stop, ready.examined)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ready:
+    """Everything a choice is made from: the site, who is believed, what each check would show."""
+
+    site: Site
+    rows: Rows
+    trial: Trial
+    groups: Grouped
+    scored: tuple[Scored, ...]
+    refused: tuple[Refused, ...]
+    examined: int
+
+
+def gather(
+    installation: Installation,
+    plan: Plan,
+    bench: Bench,
+    weighed: Weighed,
+    diagnosis: Diagnosis,
+    tools: Sequence[str] = (),
+    state: State | None = None,
+    sources: Sequence[str] = (),
+) -> Ready:
+    """Every check that the rules allow, tried on everything believed; those refused, and why."""
     site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
     rows = believed_rows(bench.hypotheses, weighed)
     allowed, refused = sift(candidates(site), site)
     trial = Trial(bench.prepared, rows, allowed, site.places)
     rows = replace(rows, weight=_looked(trial, rows, site))
     groups = grouped(diagnosis, trial.ids)
-    names = group_names(diagnosis, groups.count)
     scored, more = _safe(_score(allowed, trial, rows, groups, site), trial)
-    found = planned(scored, rows, groups, trial.ids, site)
-    stop = ""
-    if found.looks:
-        stop = _stop_words(found, rows, groups, diagnosis)
-        groups = by_cause(trial.ids)
-        names = cause_names(diagnosis, trial.ids, installation)
-    refused = (*refused, *more)
-    proposals = tuple(
-        _proposal(s, found, rows, groups, site, names, refused) for s in _varied(found, limit)
-    )
-    if site.alarm:
-        proposals = (_isolate(site), *proposals)[:limit]
-    return Considered(proposals, refused, stop, len(allowed) + len(refused))
+    examined = len(allowed) + len(refused)
+    return Ready(site, rows, trial, groups, tuple(scored), (*refused, *more), examined)
 
 
 def _looked(trial: Trial, rows: Rows, site: Site) -> NDArray[np.float64]:
@@ -223,25 +251,36 @@ def _proposal(
 
 
 def _stop_words(found: Planned, rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
-    """Why measuring stops: what it takes to open places in turn, beside the best measurement."""
-    first = found.order[0] if found.order else None
+    """Why measuring stops: what it takes to look in turn, beside the best measurement."""
     order = np.argsort(-groups.gather(rows.weight), kind="stable")[:2]
     says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
     share = float(groups.gather(rows.weight)[order[0]])
-    places = dict.fromkeys(p for s in says[:1] if share >= SETTLED for p in s.places)
-    if not places:
+    settled = share >= SETTLED
+    if settled:
+        places = dict.fromkeys(p for s in says[:1] for p in s.places)
+    else:
         places = dict.fromkeys(p for s in says for p in s.places[:1])
-    if first is not None and first.check.looks and first.check.where:
-        places = {first.check.where: None} | places
-    opened = f": open {' or '.join(places)} and look" if places else ""
-    if share >= SETTLED:
-        return f"one suspect holds {percent(share)}{opened}"
+    first = next((s.check.where for s in found.order if s.check.kind == "open"), "")
+    if first and not settled:
+        places = {first: None} | places
+    does = _does(list(places))
+    if settled:
+        return f"one suspect holds {percent(share)}{does}"
     if found.other is None:
-        return f"no check that is allowed tells the leading suspects apart{opened}"
+        return f"no check that is allowed tells the leading suspects apart{does}"
     return (
-        f"looking is quicker than measuring again: about {found.stop:.0f} min till it is found, "
-        f"{found.other:.0f} min with the best measurement first{opened}"
+        f"looking is quicker than measuring again, about {found.stop:.0f} min till it is found "
+        f"against {found.other:.0f}{does}"
     )
+
+
+def _does(places: Sequence[str]) -> str:
+    """What is to be done at the places suspected; sealed equipment is nobody's to open."""
+    ours = [p for p in places if p not in NOT_OURS]
+    said = [f"open {' or '.join(ours)} and look"] if ours else []
+    if len(ours) < len(places):
+        said.append("call the network operator")
+    return f": {', or '.join(said)}" if said else ""
 
 
 def _isolate(site: Site) -> Proposal:

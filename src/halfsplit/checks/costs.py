@@ -94,6 +94,13 @@ LIFT_ENDS = 4.0
 LAMP = 1.0  # put a lamp in somewhere
 REPLUG = 1.0
 
+# Where no look finds it: the network operator called, a cable bridged or drawn anew, the circuit
+# taken apart stretch by stretch; nothing wrong after all, and told so. All judgement.
+CALL = 10.0
+CABLE = 45.0
+LOST = 120.0
+CONTENT = 5.0
+
 BEHIND = MappingProxyType({"cover": COVER, "floor": FLOOR, "loft": LOFT, "plug": COVER})
 
 

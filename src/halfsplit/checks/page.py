@@ -37,6 +37,8 @@ def checks_page() -> str:
         "| --- | --- |",
     ]
     rows += [f"| {name} | {value:g} |" for name, value in _LASTING]
+    rows += ["", "## Where no look finds it\n", "| what | minutes |", "| --- | --- |"]
+    rows += [f"| {name} | {value:g} |" for name, value in _UNSEEN]
     rows += ["", "All are judgement.\n", "## What refuses a check\n"]
     rows += [f"- {rule.says}" for rule in RULES]
     rows.append(
@@ -58,6 +60,12 @@ _LASTING = (
     ("laying out a wandering lead", costs.LEAD),
     ("a link at the board, its line lifted", costs.LINK),
     ("lifting ends at the board", costs.LIFT_ENDS),
+)
+_UNSEEN = (
+    ("the network operator called", costs.CALL),
+    ("a cable bridged or drawn anew", costs.CABLE),
+    ("a circuit taken apart stretch by stretch", costs.LOST),
+    ("nothing wrong after all, and told so", costs.CONTENT),
 )
 
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.costs import ENTER, KINDS
+from halfsplit.checks.costs import ENTER, KINDS, State
 from halfsplit.checks.gain import Binned, Grouped
+from halfsplit.checks.policy import Task
 from halfsplit.checks.rollout import Planner
 from halfsplit.checks.rows import Rows
 from halfsplit.checks.site import Site
@@ -70,12 +71,10 @@ def planned(
     scored: Sequence[Scored], rows: Rows, groups: Grouped, ids: Sequence[str], site: Site
 ) -> Planned:
     """Follow the best few to the end and put them first; the others by bits per minute."""
-    measured = [s for s in scored if not s.check.looks][:MOST_MEASURED]
-    looks = sorted((s for s in scored if s.hit > 0), key=lambda s: (-s.hit / s.minutes, s.check.id))
-    chosen = [*measured, *looks[:MOST_LOOKS]]
+    chosen, looks = _taken_up(scored)
     if not chosen:
         return Planned((), True, 0.0, None)
-    task = task_of([s.check for s in chosen], [s.bands for s in chosen], rows, groups, ids, site)
+    _, task = search_problem(scored, rows, groups, ids, site)
     planner = Planner(task)
     found = planner.rank(task.belief, site.state, np.zeros(len(chosen), dtype=np.bool_))
     tried = [
@@ -89,6 +88,22 @@ def planned(
     have = {s.check.id for s in tried}
     rest = [s for s in scored if s.check.id not in have]
     return Planned((*tried, *rest), False, found.stop, other)
+
+
+def _taken_up(scored: Sequence[Scored]) -> tuple[list[Scored], list[Scored]]:
+    """(the checks a plan is made of, every look: the likeliest to find it per minute first)."""
+    measured = [s for s in scored if not s.check.looks][:MOST_MEASURED]
+    looks = sorted((s for s in scored if s.hit > 0), key=lambda s: (-s.hit / s.minutes, s.check.id))
+    return [*measured, *looks[:MOST_LOOKS]], looks
+
+
+def search_problem(
+    scored: Sequence[Scored], rows: Rows, groups: Grouped, ids: Sequence[str], site: Site
+) -> tuple[tuple[Check, ...], Task[State]]:
+    """The checks that a plan takes up, and the problem they make."""
+    chosen, _ = _taken_up(scored)
+    checks = tuple(s.check for s in chosen)
+    return checks, task_of(checks, [s.bands for s in chosen], rows, groups, ids, site)
 
 
 def _looking(

@@ -26,6 +26,7 @@ USUAL_TOOLS = (
     "clamp",
     "leakage clamp",
 )
+NOT_OURS = frozenset({"origin", "source"})  # sealed: the network operator's
 MOST_PLACES = 14
 BELIEVED = 1e-3  # a cause above this counts for safety and for where to look
 EARTHED_OHMS = 5.0  # a protective conductor measured below this is continuous: judgement

@@ -14,13 +14,13 @@ from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.rows import Rows
+from halfsplit.diagnosis.encoded import encode
 from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import Question, chance_seen, figure, ports_of
 from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
-from halfsplit.diagnosis.encoded import encode
 from halfsplit.diagnosis.scene import Scene, build_scene, seen_through
-from halfsplit.diagnosis.touches import Touches
 from halfsplit.diagnosis.solve import Answers, solve_rows
+from halfsplit.diagnosis.touches import Touches
 from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.instruments.instrument import Instrument
