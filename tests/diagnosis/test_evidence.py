@@ -81,3 +81,25 @@ def test_an_observation_never_weighs_without_limit() -> None:
     """What a cause says cannot be seen costs no more than the chance that it was misreported."""
     assert soften(np.array([0.0]))[0] > math.log(1e-3)
     assert soften(np.array([1.0]))[0] == pytest.approx(0.0, abs=0.02)
+
+
+@pytest.mark.parametrize("second", [23.0, 23.1])
+def test_a_slip_made_twice_is_one_slip(second: float) -> None:
+    """The same pair read twice, ten times out both times, costs one slip, not two."""
+    mean, noise = np.array([[230.0, 230.0, 229.0]]), np.full((1, 3), 1.5)
+    once = agree(
+        np.array([23.0, 229.0]), mean[:, 1:], noise[:, 1:], np.zeros((1, 2, 1)), np.ones(1),
+        ("volts",) * 2, 230.0, np.zeros(2, dtype=bool),
+    )  # fmt: skip
+
+    def twice(alike: frozenset[tuple[int, int]]) -> float:
+        found = agree(
+            np.array([23.0, second, 229.0]), mean, noise, np.zeros((1, 3, 1)), np.ones(1),
+            ("volts",) * 3, 230.0, np.zeros(3, dtype=bool), alike,
+        )  # fmt: skip
+        return float(found.log[0])
+
+    lost = float(once.log[0]) - twice(frozenset({(1, 0)}))
+    assert lost < 3.0  # about what a second reading that agrees with the first always costs
+    assert twice(frozenset()) < twice(frozenset({(1, 0)})) - 1.0
+    assert twice(frozenset({(2, 0)})) == pytest.approx(twice(frozenset()), abs=0.01)

@@ -19,6 +19,7 @@ from halfsplit.instruments import misread
 Real = NDArray[np.float64]
 FAR = 1e6  # residuals beyond this many sigma are held here: the slip term has long taken over
 FLAT = 0.02  # an observation is reported wrongly this often: judgement, as for slips
+REPEATED = 0.5  # of slips, where the same is read again by the same hand: judgement
 MISTAKEN = FLAT / 3  # a word said by mistake: an observation has about three
 COMPLAINT = 0.05  # a word to which the sound circuit itself gives less than this is a complaint
 
@@ -40,11 +41,13 @@ def agree(
     kinds: tuple[str, ...],
     volts: float,
     logged: NDArray[np.bool_],
+    alike: frozenset[tuple[int, int]] = frozenset(),
 ) -> Agreement:
     """Weigh r figures against H predictions.
 
     ``measured`` (r,), ``mean`` (H, r), ``noise`` (H, r) one sigma, ``J`` (H, r, E) sensitivities to
     E nuisances of prior ``spread`` (E,) or (H, E). ``logged`` (r,) marks figures compared as logs.
+    ``alike`` are pairs (i, j), i > j, of one reading taken twice: a slip made once may be repeated.
     """
     H, r = mean.shape
     if r == 0:
@@ -60,50 +63,52 @@ def agree(
     g = np.einsum("hij,hj->hi", L, e)
     base = -0.5 * (np.einsum("hi,hi->h", e, g) + logdet + r * math.log(2 * math.pi))
     base = base - np.log(size).sum(axis=1)
-    return _with_slips(base, e, g, L, size, measured, kinds, volts, logged)
+    left = _Left(base, g, L, size, noise, measured, kinds, volts, logged)
+    return _with_slips(left, alike)
 
 
-def _with_slips(
-    base: Real,
-    e: Real,
-    g: Real,
-    L: Real,
-    size: Real,
-    measured: Real,
-    kinds: tuple[str, ...],
-    volts: float,
-    logged: NDArray[np.bool_],
-) -> Agreement:
-    r = e.shape[1]
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """What leaving figures out of the Gaussian needs: residuals in sigma, and their inverse."""
+
+    base: Real
+    g: Real
+    L: Real
+    size: Real
+    noise: Real
+    measured: Real
+    kinds: tuple[str, ...]
+    volts: float
+    logged: NDArray[np.bool_]
+
+    @property
+    def diagonal(self) -> Real:
+        at = np.arange(self.g.shape[1])
+        return self.L[:, at, at]
+
+    def slipped(self, i: int, shift: Real, spread: Real) -> Real:
+        """Log density (H,) of figure ``i`` as a slip; the others say it is ``shift`` sigma off."""
+        meant = self.measured[i] - self.size[:, i] * shift
+        return _slip_log_density(
+            self.kinds[i], self.measured[i], meant, self.size[:, i] * spread, self.volts,
+            bool(self.logged[i]),
+        )  # fmt: skip
+
+
+def _with_slips(left: _Left, alike: frozenset[tuple[int, int]]) -> Agreement:
+    base, g, diagonal, r = left.base, left.g, left.diagonal, left.g.shape[1]
     chance = misread.SLIP_CHANCE
-    diagonal = L[:, np.arange(r), np.arange(r)]
     # Leaving figure i out: what the others say of it is e_i - g_i/L_ii with variance 1/L_ii.
     without = base[:, None] + 0.5 * np.log(2 * np.pi / diagonal) + 0.5 * g**2 / diagonal
-    without = without + np.log(size)
-    meant = measured - size * g / diagonal
-    spread = size / np.sqrt(diagonal)
-    drawn = np.stack(
-        [
-            _slip_log_density(kinds[i], measured[i], meant[:, i], spread[:, i], volts, logged[i])
-            for i in range(r)
-        ],
-        axis=1,
-    )
-    none = base + r * math.log(1 - chance)
+    without = without + np.log(left.size)
+    shift, spread = g / diagonal, 1 / np.sqrt(diagonal)
+    drawn = np.stack([left.slipped(i, shift[:, i], spread[:, i]) for i in range(r)], axis=1)
     odds = math.log(chance / (1 - chance))
-    one = without + drawn + r * math.log(1 - chance) + odds
     pairs = [(i, j) for i in range(r) for j in range(i)]
-    terms = [none[:, None], one]
+    terms = [base[:, None], without + drawn + odds]
     if pairs:
-        a, b = np.array(pairs).T
-        la, lb, lab = diagonal[:, a], diagonal[:, b], L[:, a, b]
-        det = np.maximum(la * lb - lab**2, 1e-12)
-        ga, gb = g[:, a], g[:, b]
-        q = (ga**2 * lb - 2 * ga * gb * lab + gb**2 * la) / det
-        both = base[:, None] + 0.5 * q - 0.5 * np.log(det) + math.log(2 * math.pi)
-        both = both + np.log(size[:, a]) + np.log(size[:, b]) + drawn[:, a] + drawn[:, b]
-        terms.append(both + r * math.log(1 - chance) + 2 * odds)
-    stacked = np.concatenate(terms, axis=1)
+        terms.append(_both(left, pairs, drawn, odds, alike) + odds)
+    stacked = np.concatenate(terms, axis=1) + r * math.log(1 - chance)
     log = np.logaddexp.reduce(stacked, axis=1)
     share = np.exp(stacked - log[:, None])
     slip = share[:, 1 : 1 + r].copy()
@@ -111,6 +116,35 @@ def _with_slips(
         slip[:, i] += share[:, 1 + r + k]
         slip[:, j] += share[:, 1 + r + k]
     return Agreement(log, slip)
+
+
+def _both(
+    left: _Left,
+    pairs: list[tuple[int, int]],
+    drawn: Real,
+    odds: float,
+    alike: frozenset[tuple[int, int]],
+) -> Real:
+    """(H, p) log density with both figures of a pair as slips, the second one's odds included."""
+    a, b = np.array(pairs).T
+    g, diagonal = left.g, left.diagonal
+    la, lb, lab = diagonal[:, a], diagonal[:, b], left.L[:, a, b]
+    det = np.maximum(la * lb - lab**2, 1e-12)
+    ga, gb = g[:, a], g[:, b]
+    q = (ga**2 * lb - 2 * ga * gb * lab + gb**2 * la) / det
+    both = left.base[:, None] + 0.5 * q - 0.5 * np.log(det) + math.log(2 * math.pi)
+    both = both + np.log(left.size[:, a]) + np.log(left.size[:, b])
+    slips = drawn[:, a] + drawn[:, b] + odds
+    for k, (i, j) in enumerate(pairs):
+        if (i, j) in alike:  # one slip, made again: the other of the two knows nothing better
+            shift = (lb[:, k] * ga[:, k] - lab[:, k] * gb[:, k]) / det[:, k]
+            noise = np.hypot(left.noise[:, i], left.noise[:, j])
+            z = (left.measured[i] - left.measured[j]) / noise
+            again = left.slipped(i, shift, np.sqrt(lb[:, k] / det[:, k]))
+            again = again - 0.5 * z**2 - np.log(noise) - 0.5 * math.log(2 * math.pi)
+            slips[:, k] = np.logaddexp(slips[:, k], again + math.log(REPEATED))
+    found: Real = both + slips
+    return found
 
 
 def _slip_log_density(
