@@ -1,12 +1,10 @@
-"""When protective devices part the circuit, and which of several does so first.
+"""When protective devices part the circuit: the chance and the time for a current.
 
-Trips are discrete states solved in their order. Currents are amperes of any leading shape, chances
+How several end together is in ``states``. Currents are amperes of any leading shape, chances
 and seconds alike; a ``Way`` says what the device is.
 """
 
 from __future__ import annotations
-
-from itertools import product
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -32,7 +30,6 @@ _SECONDS_SPREAD = 0.1
 _THERMAL_AT_2_55 = 15.0  # s, middle of 1 to 60
 _THERMAL_POWER = 4.0  # t ∝ (1/I)^4: judgement
 _INSTANT_SECONDS = 0.01
-_RACE = 2.0  # the surer the quicker one wins, by this power of the ratio of times: judgement
 _NOT_OVERLOAD = ("rcd", "switch", "none", "gfci")
 
 
@@ -134,51 +131,6 @@ def typical_seconds(way: Way, amps: ArrayLike, residual_amps: ArrayLike = 0.0) -
     least, most = residual_seconds(way, np.maximum(leak, _rating(way)))
     by_leak = np.where(residual_trip(way, leak) > 0, (least + most) / 2, np.inf)
     return np.asarray(np.minimum(current, by_leak), dtype=np.float64)
-
-
-def acts(way: Way, amps: ArrayLike, residual_amps: ArrayLike = 0.0) -> Real:
-    """Chance that the device parts at all, by overcurrent or by residual current."""
-    holds = overload_class(way, amps)[..., 3] * (1 - residual_trip(way, residual_amps))
-    return np.asarray(1 - holds, dtype=np.float64)
-
-
-def first_to_act(ways: tuple[Way, ...], amps: ArrayLike, residual_amps: ArrayLike) -> Real:
-    """Chances (..., W + 1) that each of W devices parts first, and (last) that none does.
-
-    ``amps`` and ``residual_amps`` are (..., W). Every set of devices that would act is weighed;
-    within a set the quicker is likelier, in proportion to its speed to the power ``_RACE``: two
-    breakers in series on a short are a toss-up, a fuse and a residual device are not.
-    """
-    amps, leaks = np.asarray(amps), np.asarray(residual_amps)
-    if not ways:
-        return np.ones((*np.broadcast_shapes(amps.shape, leaks.shape)[:-1], 1))
-    chance = np.stack([acts(w, amps[..., k], leaks[..., k]) for k, w in enumerate(ways)], -1)
-    seconds = [typical_seconds(w, amps[..., k], leaks[..., k]) for k, w in enumerate(ways)]
-    speed = np.maximum(np.stack(seconds, -1), 1e-4) ** -_RACE + 1e-30
-    result = np.zeros((*chance.shape[:-1], len(ways) + 1))
-    for acting in product((False, True), repeat=len(ways)):
-        chosen = np.array(acting)
-        weight = np.prod(np.where(chosen, chance, 1 - chance), axis=-1)
-        if not chosen.any():
-            result[..., -1] += weight
-            continue
-        race = np.where(chosen, speed, 0.0)
-        result[..., :-1] += weight[..., None] * race / race.sum(axis=-1, keepdims=True)
-    return result
-
-
-def trip_order(ways: tuple[Way, ...], amps: ArrayLike, residual_amps: ArrayLike) -> tuple[str, ...]:
-    """Names of the devices that are more likely than not to act, quickest first.
-
-    ``amps`` and ``residual_amps`` are (W,): one state of the circuit.
-    """
-    amps, leaks = np.asarray(amps), np.asarray(residual_amps)
-    timed = sorted(
-        (float(typical_seconds(way, amps[k], leaks[k])), k)
-        for k, way in enumerate(ways)
-        if float(acts(way, amps[k], leaks[k])) > 0.5
-    )
-    return tuple(ways[k].name for _, k in timed)
 
 
 def _overload_band(way: Way) -> tuple[float, float]:
