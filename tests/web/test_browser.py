@@ -58,6 +58,7 @@ def test_from_the_call_to_what_to_check_next(phone: Open, server: Server, size: 
     chip(page, "8").click()
     chip(page, "B16").click()
     page.get_by_role("button", name="Draw it").click()
+    page.locator("input[name=place]").nth(7).wait_for()
     names = ["Porch", "Organ", "Vestry", "Stage", "Kitchen", "Urn", "Gallery", "Store"]
     for field, name in zip(page.locator("input[name=place]").all(), names, strict=True):
         field.fill(name)
@@ -114,11 +115,100 @@ def test_a_reading_survives_a_lost_signal(phone: Open, server: Server) -> None:
     server.stop()
     enter(page, "Sail loft", "L–N", "229")
     page.get_by_text("L-N 229 · not sent yet").wait_for()
-    assert page.locator("#waiting").inner_text().startswith("1 entry is kept on this device")
+    waiting = page.locator("#waiting").inner_text()
+    assert waiting.startswith("1 entry is kept on this device")
+    assert "L-N 229 at Sail loft: will be sent when the program answers again" in waiting
     server.start()
     page.locator('li.rung[data-place="Sail loft"] .readings', has_text="229 V").wait_for()
     page.get_by_text("not sent yet").wait_for(state="detached")
     assert [item["written"]["L-N"] for item in kept(page, server, job)] == ["229 V"]
+
+
+def test_a_note_and_a_thing_seen_survive_a_lost_signal(phone: Open, server: Server) -> None:
+    """A note and a tap on "dead" wait on the page and are sent once, in their order."""
+    page = phone()
+    job = job_from(page, server, BOAT_SHED)
+    page.goto(f"/jobs/{job}")
+    page.locator(".suspects").wait_for()
+    server.stop()
+    page.get_by_label("Words for the record").fill("back door key under the pot")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("note: back door key under the pot · not sent yet").wait_for()
+    entry = page.locator('li.rung[data-place="Slip winch"] details.entry')
+    entry.locator("summary").first.click()
+    entry.get_by_role("button", name="dead", exact=True).click()
+    page.get_by_text("2 entries are kept on this device").wait_for()
+    server.start()
+    page.locator("#waiting").wait_for(state="hidden")
+    answer = page.request.get(f"{server.url}/api/jobs/{job}").json()
+    assert [note[0] for note in answer["notes"]] == ["back door key under the pot"]
+    assert [item["written"].get("works") for item in answer["readings"]] == ["no"]
+
+
+def test_a_sketch_survives_a_lost_signal(phone: Open, server: Server) -> None:
+    """Names changed without a signal are kept by the browser and change the sketch later."""
+    page = phone()
+    job = job_from(page, server, BOAT_SHED)
+    page.goto(f"/jobs/{job}/sketch")
+    server.stop()
+    page.locator("input[name=place]").nth(1).fill("Battery shelf")
+    page.get_by_role("button", name="Keep and stay").click()
+    page.locator("#waiting", has_text="the sketch of east wall").wait_for()
+    page.locator("input[name=place]").nth(2).fill("Net loft")
+    page.get_by_role("button", name="Keep and stay").click()
+    page.locator("#waiting", has_text="1 entry is kept").wait_for()
+    server.start()
+    page.locator("#waiting").wait_for(state="hidden")
+    run = page.request.get(f"{server.url}/api/jobs/{job}").json()["wiring"]["circuits"]["east wall"]
+    assert run["run"][1::2] == [
+        "Tool bench",
+        "Battery shelf",
+        "Net loft",
+        "Radio desk",
+        "Slip winch",
+    ]
+    events = page.request.get(f"{server.url}/api/jobs/{job}/events").json()["events"]
+    assert len(events) == 2
+
+
+def test_what_is_refused_later_is_not_lost(phone: Open, server: Server) -> None:
+    """An entry that the program cannot take when it is sent stays with the reason, until thrown."""
+    page = phone()
+    job = job_from(page, server, BOAT_SHED)
+    page.goto(f"/jobs/{job}")
+    page.locator(".suspects").wait_for()
+    server.stop()
+    enter(page, "Sail loft", "L–N", "wet")
+    page.locator("#waiting", has_text="L-N wet at Sail loft").wait_for()
+    server.start()
+    page.locator("#waiting", has_text="not taken").wait_for()
+    page.reload()
+    page.locator("#waiting", has_text="not taken").wait_for()
+    page.get_by_role("button", name="Throw it away").click()
+    page.locator("#waiting").wait_for(state="hidden")
+    assert kept(page, server, job) == []
+
+
+def test_a_page_seen_before_opens_without_a_signal(phone: Open, server: Server) -> None:
+    """With the program gone the ladder last seen opens, takes a reading, and says that it waits."""
+    page = phone()
+    job = job_from(page, server, BOAT_SHED + READINGS)
+    page.goto(f"/jobs/{job}")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()
+    page.locator(".suspects").wait_for()
+    server.stop()
+    page.reload()
+    page.locator('li.rung[data-place="Sail loft"] .readings', has_text="121 V").wait_for()
+    enter(page, "Slip winch", "L–E", "119")
+    page.get_by_text("L-E 119 · not sent yet").wait_for()
+    page.goto("/jobs/elsewhere")
+    page.get_by_role("heading", name="The program does not answer").wait_for()
+    page.goto(f"/jobs/{job}")
+    page.get_by_text("L-E 119 · not sent yet").wait_for()
+    server.start()
+    page.locator('li.rung[data-place="Slip winch"] .readings', has_text="119 V").wait_for()
+    assert len(kept(page, server, job)) == 6
 
 
 def test_a_reading_survives_a_closed_tab(phone: Open, server: Server) -> None:

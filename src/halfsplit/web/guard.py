@@ -27,8 +27,8 @@ TRIES, WITHIN = 5, 60.0
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
-    "connect-src 'self'; font-src 'self'; manifest-src 'self'; form-action 'self'; "
-    "base-uri 'none'; frame-ancestors 'none'"
+    "connect-src 'self'; worker-src 'self'; font-src 'self'; manifest-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 HEADERS: tuple[tuple[bytes, bytes], ...] = (
     (b"content-security-policy", CONTENT_POLICY.encode()),
@@ -200,7 +200,7 @@ class Guard:
         if self.sharing is None:
             return False
         path = scope["path"]
-        if path == "/pair" or path.startswith("/static/"):
+        if path in ("/pair", "/sw.js", "/no-signal") or path.startswith("/static/"):
             return True
         device = self.devices.known(cookie_of(headers.get("cookie", "")))
         if device is not None:

@@ -6,7 +6,7 @@ import time
 from typing import Any
 
 from fastapi import APIRouter, Request
-from fastapi.responses import Response
+from fastapi.responses import FileResponse, Response
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
@@ -23,6 +23,7 @@ from halfsplit.web.entries import (
 )
 from halfsplit.web.guard import COOKIE
 from halfsplit.web.site import (
+    HERE,
     WHO,
     Sent,
     Upload,
@@ -261,3 +262,21 @@ def set_who(request: Request, sent: Sent) -> Response:
     response.set_cookie(WHO, safe.encode("ascii", "ignore").decode(), max_age=31_536_000,
                         samesite="strict", httponly=True)  # fmt: skip
     return response
+
+
+# Without a signal
+
+
+@router.get("/sw.js")
+def worker() -> Response:
+    """What opens a page that was seen before without a signal; it stands over every page."""
+    return FileResponse(
+        HERE / "static" / "sw.js", media_type="text/javascript",
+        headers={"cache-control": "no-cache"},
+    )  # fmt: skip
+
+
+@router.get("/no-signal")
+def no_signal(request: Request) -> Response:
+    """What stands there without a signal where a page was never opened."""
+    return page(request, "no_signal.html", {})
