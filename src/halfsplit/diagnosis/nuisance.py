@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.network import Functional, I, V
-from halfsplit.wiring.model import Installation
+from halfsplit.wiring.model import Circuit, Installation
 from halfsplit.wiring.plan import Plan
 
 CAPACITANCE_SPREAD = 0.35  # of a cable's capacitance per metre about its typical: tables' bands
@@ -24,6 +24,8 @@ INSULATION_SPREAD = 1.5  # of a sound cable's insulation: decades apart
 CONTACT_SPREAD = 0.7  # of a sound joint's resistance
 STATED_LENGTH_SPREAD = 0.05  # a length that was paced or read off: as good as that
 RESISTANCE_SPREAD = 0.03  # of ohms per metre at an unmeasured temperature
+UNKNOWN_FROM = 0.5  # a length's log spread from which it is not known at all
+HOUSE_SPREAD = 0.4  # of all unknown lengths of a circuit together, by the size of house: judgement
 # What flows that nobody sees: in the supply's neutral from everybody else (V between neutral and
 # earth at the origin, separate or not), and in a circuit from what is not mentioned (A). Healthy
 # outlets show a few millivolts to a volt or two between neutral and earth: common practice.
@@ -58,6 +60,7 @@ def nuisances(
     for circuit in installation.circuits:
         if circuit.name not in circuits:
             continue
+        found += _together(circuit, plan)
         for run in circuit.runs:
             spread = max(run.length.spread, STATED_LENGTH_SPREAD)
             found.append(
@@ -105,6 +108,21 @@ def nuisances(
         if load.circuit in circuits and load.spread:
             found.append(Nuisance(f"watts {load.id}", load.spread, load=load.id))
     return tuple(found)
+
+
+def _together(circuit: Circuit, plan: Plan) -> list[Nuisance]:
+    """Lengths that nobody knows are long or short together: a large house has long runs."""
+    unknown = {run.name for run in circuit.runs if run.length.spread >= UNKNOWN_FROM}
+    if len(unknown) < 2:
+        return []
+    return [
+        Nuisance(
+            f"lengths {circuit.name}",
+            HOUSE_SPREAD,
+            tuple((e.id, e.ohms, e.henry) for e in plan.elements if e.scale in unknown),
+            tuple((c.a, c.b, c.siemens, c.farads) for c in plan.couplings if c.scale in unknown),
+        )
+    ]
 
 
 def _unseen(plan: Plan, circuit: str) -> list[Nuisance]:

@@ -190,6 +190,14 @@ def plain_name(fault: Fault, installation: Installation) -> str:
     return name
 
 
+def claimed(fault: Fault, installation: Installation) -> tuple[str, ...]:
+    """The places of a fault, without the point from which a cable comes where nobody knows it."""
+    for run in _runs(fault.circuit, installation):
+        if fault.places == (run.start, run.end):
+            return (run.end,)
+    return fault.places
+
+
 def role(fault: Fault, installation: Installation) -> tuple[object, ...]:
     """What a fault does to an unordered chain: its kind, and the points beyond it as a set."""
     runs = _runs(fault.circuit, installation)

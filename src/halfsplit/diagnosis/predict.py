@@ -80,7 +80,10 @@ def ports_of(reading: Reading, plan: Plan) -> tuple[tuple[Functional, ...], Load
             return (V(reading.a, reading.b),), None
         pair = supply_pair(plan, reading.of or reading.place)
         return ((V(*pair),) if pair else ()), None
-    if reading.kind in ("trips", "ramp", "sense"):
+    if reading.kind == "sense":
+        pair = supply_pair(plan, reading.of)
+        return ((V(*pair),) if pair and _neutral(pair[1]) else ()), None
+    if reading.kind in ("trips", "ramp"):
         return (), None
     return (V(reading.a, reading.b),), None
 
@@ -98,6 +101,10 @@ def _load_of(reading: Reading, plan: Plan) -> LoadPort | None:
         return None
     here = [x for x in plan.loads if x.place == reading.of and _draws(x, reading.conditions)]
     return here[0] if here else None
+
+
+def _neutral(node: str) -> bool:
+    return node.rpartition(".")[2].partition(":")[0] == "N"
 
 
 def _draws(load: LoadPort, conditions: Conditions) -> bool:

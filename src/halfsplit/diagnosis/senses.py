@@ -18,6 +18,8 @@ IN_USE_WATTS = 2000.0  # what runs beyond a joint now and then: judgement
 WARM_FROM_WATTS = 4.0  # in a box, from here somebody notices: judgement
 BY_CHANCE = 0.03  # noticed where nothing is wrong
 ELSEWHERE = 0.15  # the sense is right and the place is the next box: judgement
+BURNS = 0.5  # what is plugged in smokes, smells or is scorched where too much voltage stands
+BURNT = ("heat", "smell", "scorch", "smoke", "spark")
 BESIDE = 0.5  # noticed along a cable whose end is at fault: judgement
 
 

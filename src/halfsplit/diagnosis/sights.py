@@ -11,10 +11,18 @@ from numpy.typing import NDArray
 from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.hypotheses import SOUND
-from halfsplit.diagnosis.predict import LOG_SCALE, NUMERIC, Question, chance_seen, figure
+from halfsplit.diagnosis.predict import (
+    DESTROYED_FROM,
+    DESTROYED_SPREAD,
+    LOG_SCALE,
+    NUMERIC,
+    Question,
+    chance_seen,
+    figure,
+)
 from halfsplit.diagnosis.said import FOUND_ON, stands_open
 from halfsplit.diagnosis.scene import Scene
-from halfsplit.diagnosis.senses import chance_felt
+from halfsplit.diagnosis.senses import BURNS, BURNT, chance_felt
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.diagnosis.touches import OPEN_STATES
 from halfsplit.instruments import show
@@ -44,7 +52,7 @@ class Sights:
         q = self.bench.questions[k]
         scene = self.bench.scenes[q.scene]
         if q.reading.kind == "sense":
-            return self._sense(q, rows)
+            return self._sense(q, answer, rows)
         if q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
             return self._bound(q, scene, answer)
         if q.reading.kind == "trips":
@@ -87,8 +95,9 @@ class Sights:
         above = 1 - sure * (1 - above)
         return above if q.reading.bound == ">" else 1 - above
 
-    def _sense(self, q: Question, rows: NDArray[np.intp]) -> Real:
-        return np.array(
+    def _sense(self, q: Question, answer: Answers, rows: NDArray[np.intp]) -> Real:
+        """Chance of a sense: by what the fault does there, or by too much voltage at the place."""
+        felt: Real = np.array(
             [
                 chance_felt(
                     q.reading,
@@ -100,6 +109,11 @@ class Sights:
                 for h in rows
             ]
         )
+        if not q.ports or q.ports[0] not in answer.at or q.reading.seen not in BURNT:
+            return felt
+        high = np.abs(answer.f[:, answer.at[q.ports[0]]]) / self.volts
+        burns: Real = BURNS * reached(high, DESTROYED_FROM, DESTROYED_SPREAD)
+        return np.maximum(felt, burns)
 
     def _fault_places(self, h: int) -> tuple[str, ...]:
         index = int(self.bench.hypotheses.fault[h])

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from halfsplit.diagnosis.orders import UNKNOWN_LEG, unordered
 from halfsplit.faults.words import conductor_words, joined
 from halfsplit.form import Job
 from halfsplit.form.shape import aliases
@@ -131,7 +132,10 @@ def _unknown(job: Job) -> Iterator[str]:
         yield f"the supply's earthing: {supply.earthing} is taken"
     for circuit in job.installation.circuits:
         if not circuit.order_known:
-            yield f"the order in which {circuit.name} feeds its points: as listed is taken"
+            how = "several orders are weighed" if unordered(circuit) else "as listed is taken"
+            yield f"the order in which {circuit.name} feeds its points: {how}"
+        if UNKNOWN_LEG in circuit.history and job.installation.supply.live == "split":
+            yield f"the leg of {circuit.name}: both are weighed"
         runs = [r for r in circuit.runs if r.length.spread >= UNKNOWN_FROM]
         if runs:
             which = ", ".join(f"{r.start} to {r.end}" for r in runs[:4])
