@@ -8,8 +8,11 @@ import pytest
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.costs import ENERGISE, ISOLATE, KINDS, LEAD, WALK, State, minutes
+from halfsplit.checks.standing import stood
 from halfsplit.instruments.catalogue import INSTRUMENTS
+from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
+from tests.checks.simulating import prepared, volts
 
 DEAD = Conditions(dead=True, unplugged=("all",))
 LEAD_CHECK = Check("a", "lead", "N", "Desk", "continuity", None, DEAD, "plug", "c")
@@ -72,3 +75,46 @@ def test_what_must_be_lifted_counts(behind: str, more: str) -> None:
     assert minutes(check, State(), behind) > minutes(check, State(), more)
     opened = State().after(check)
     assert minutes(check, opened, behind) == minutes(check, opened, more) == KINDS["open"].minutes
+
+
+def after(*readings: Reading) -> State:
+    """How things stand after these readings in a row of five outlets."""
+    return stood(readings, prepared("row").plan)
+
+
+def dead_lead(place: str) -> Reading:
+    """A wandering lead's reading at an outlet."""
+    return Reading(place, "ohms", "Board.N", f"{place}.N:front", value=0.3,
+                   instrument="continuity", conditions=DEAD, place=place)  # fmt: skip
+
+
+def test_what_lasts_is_taken_from_the_readings() -> None:
+    """After a dead reading one is isolated, unplugged, has a lead out and stands there."""
+    state = after(volts("P1", "L", "N"), dead_lead("P3"))
+    assert (state.at, state.isolated, state.unplugged, state.lead) == ("P3", True, True, True)
+    assert state.board_open
+    live = after(dead_lead("P3"), volts("P2", "L", "N"))
+    assert (live.at, live.isolated, live.unplugged) == ("P2", False, False)
+
+
+def test_a_reading_behind_a_cover_leaves_it_off_until_it_is_live_again() -> None:
+    """A joint measured dead opened its place; going live closed it."""
+    joint = Reading("j", "ohms", "P3.N:P2–P3", "P3.N", value=0.1, conditions=DEAD, place="P3")
+    assert after(joint).open == {"P3"}
+    assert after(joint, volts("P2", "L", "N")).open == frozenset()
+
+
+def test_what_was_only_seen_moves_nobody() -> None:
+    """That a lamp works says nothing of where one stands or whether it is isolated."""
+    seen = Reading("s", "works", of="P2/kettle", seen="dead")
+    assert after(dead_lead("P3"), seen) == after(dead_lead("P3"))
+
+
+def test_a_link_counts_as_made_while_it_is_in() -> None:
+    """A second reading on the same link costs no link; a live one lost it."""
+    linked = replace(DEAD, links=(("Board.L:way outlets", "Board.E"),))
+    reading = Reading("l", "ohms", "P3.L:front", "P3.E:front", value=1.0, conditions=linked,
+                      place="P3")  # fmt: skip
+    check = Check("c", "link", "L-E", "P4", "continuity", None, linked, "plug", "outlets")
+    assert minutes(check, after(reading)) == KINDS["link"].minutes + WALK
+    assert minutes(check, after(reading, volts("P2", "L", "N"))) > ISOLATE

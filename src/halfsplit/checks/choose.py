@@ -52,7 +52,7 @@ def propose(
     """The next checks, best first, each with what its outcomes would mean.
 
     ``tools`` are instrument ids at hand (none: the usual ones); ``sources`` other sources than the
-    supply; ``state`` what lasts from earlier checks.
+    supply; ``state`` what lasts from earlier checks (not given: what the readings' conditions say).
     """
     return consider(
         installation, plan, bench, weighed, diagnosis, tools, limit, state=state, sources=sources

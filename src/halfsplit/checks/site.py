@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.checks.costs import State
+from halfsplit.checks.standing import stood
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.instruments.catalogue import INSTRUMENTS
 from halfsplit.instruments.reading import Reading
@@ -108,7 +109,10 @@ def look_round(
     state: State | None = None,
     sources: Sequence[str] = (),
 ) -> Site:
-    """The site as its description, readings and suspects show it."""
+    """The site as its description, readings and suspects show it.
+
+    Without a ``state`` what lasts is taken from the readings' conditions, in their order.
+    """
     points = {p.name: p for c in installation.circuits for p in c.points}
     circuits = {p.name: c for c in installation.circuits for p in c.points}
     belief = _belief(diagnosis)
@@ -119,7 +123,7 @@ def look_round(
         tuple(readings),
         diagnosis,
         known,
-        state or State(),
+        stood(readings, plan) if state is None else state,
         tuple(sources),
         _places(plan, diagnosis, belief, circuits),
         belief,
@@ -128,7 +132,7 @@ def look_round(
         _suspected(diagnosis),
         _earthed(readings, frozenset(b.name for b in installation.boards)),
         _tripped(readings, plan),
-        diagnosis.alarm and not (state or State()).isolated and not _proved(readings),
+        diagnosis.alarm and not (state is not None and state.isolated) and not _proved(readings),
     )
 
 

@@ -186,7 +186,10 @@ _AMERICAN = (
 def isolation(site: Site) -> list[str]:
     """The isolation steps, numbered by their order; short where it is already isolated."""
     if site.state.isolated:
-        return ["See that it is still locked off, and prove dead again."]
+        return [
+            "See that it is still locked off; prove dead again on every pair and to a proved "
+            f"{'ground' if site.region == 'na' else 'earth'}, the detector proved before and after."
+        ]
     pairs = "Prove dead between every pair, and line and neutral each to a proved earth."
     if site.region == "na":
         pairs = "Prove dead between every pair, and hot and neutral each to a proved ground."
