@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from halfsplit.form.shape import KEYS, SECTIONS, Key, table_of
+from halfsplit.form.key import Key
+from halfsplit.form.shape import KEYS, SECTIONS, table_of
 
 _TEXT: dict[str, Any] = {"type": ["string", "number", "boolean", "null"]}
 _WORDS: dict[str, Any] = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
