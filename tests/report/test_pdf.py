@@ -39,6 +39,7 @@ def test_the_paper_is_tagged_titled_and_its_text_can_be_taken_out() -> None:
     assert "For the customer" in first
     assert "For the next electrician" not in first
     text = words(made)
+    assert record_of(PRINT_ROOM).document.seal in text  # whole, so that it can be copied
     for part in ("For the next electrician", "R1+R2", "Guillotine", "not a statutory certificate"):
         assert part in text
 

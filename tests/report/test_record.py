@@ -146,6 +146,8 @@ def test_a_seal_holds_for_its_form_and_for_no_other() -> None:
     for at in range(0, len(form), 37):
         changed = form[:at] + bytes([form[at] ^ 1]) + form[at + 1 :]
         assert verify_record(changed, record.document.seal)
+    assert verify_record(form, "\u200b".join(record.document.seal) + "\n") == ()
+    assert verify_record(form, "no seal at all")
     with pytest.raises(NotFound, match="give the one printed"):
         verify_record(form, "")
 
@@ -158,6 +160,7 @@ def test_a_kept_jobs_lines_are_verified_with_or_without_a_seal() -> None:
     assert verify_record(lines, chain.last) == ()
     assert verify_record(lines.replace(b'"y"', b'"z"'), "")
     assert verify_record(lines.split(b"\n")[0], chain.last)
+    assert verify_record(lines, "xyz")
 
 
 TEXT = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=40)

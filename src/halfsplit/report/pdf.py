@@ -26,7 +26,7 @@ FONTS = ("Source Sans Pro", "DejaVu Sans", "Noto Sans", "Liberation Sans", "Noto
 
 
 MOST_LISTED = 8
-LONG_WORD = re.compile(r"(?![0-9a-f]{64}\")[^\s\"\\]{40,}")
+LONG_WORD = re.compile(r"[^\s\"\\]{40,}")
 
 
 class CannotPrint(HalfsplitError):
@@ -46,8 +46,9 @@ def pdf(document: Document, paper: Paper = "a4") -> bytes:
     typst = _typesetter()
     template = files("halfsplit.report").joinpath("record.typ").read_bytes()
     data = as_data(_with_boxes_told(document, typst)) | {"fonts": list(FONTS)}
+    seal = data.pop("seal")  # stays whole, so that it can be copied from the paper
     text = LONG_WORD.sub(_breakable, json.dumps(data, ensure_ascii=False))
-    inputs = {"data": text, "paper": paper}
+    inputs = {"data": text, "paper": paper, "seal": seal}
     try:
         made: bytes = typst.compile(
             template, format="pdf", sys_inputs=inputs, font_paths=list(font_folders())

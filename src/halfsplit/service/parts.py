@@ -77,9 +77,10 @@ def mend_of(now: Standing, cause: str, did: str = "") -> dict[str, Any]:
     found = live.cause_of(worked.diagnosis, cause)
     if found.fault is None:
         raise BadInput([Problem("mend", cause, "a fault; nothing was wrong by this one")])
-    says = live.says_of(worked.diagnosis, found, worked.job.installation).rstrip(".")
+    says = live.says_of(worked.diagnosis, found, worked.job.installation)
+    short = says.partition(":")[0].rstrip(".")
     written: dict[str, Any] = {
-        "did": did.strip() or f"put right: {says[:1].lower()}{says[1:]}", "fault": found.id,
+        "did": did.strip() or f"Put this right: {short[:1].lower()}{short[1:]}", "fault": found.id,
     }  # fmt: skip
     known = dict(parts_of(worked.job).places)
     place = next((p for p in found.fault.places if p in known or p == "origin"), "")

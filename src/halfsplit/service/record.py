@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from string import hexdigits
 from typing import Any
 
 from halfsplit.diagnosis.diagnose import conclude, weigh
@@ -134,7 +135,12 @@ def record_object(made: Record) -> dict[str, Any]:
 
 def check_seal(chain: Chain, seal: str) -> tuple[Problem, ...]:
     """Whether a seal printed on a record is one of a kept job's, and all before it stands."""
-    return verify(chain, "".join(seal.split()).casefold())
+    return verify(chain, _plain_seal(seal))
+
+
+def _plain_seal(seal: str) -> str:
+    """A seal as it is stored, whatever copying it put between its letters."""
+    return "".join(letter for letter in seal.casefold() if letter in hexdigits) or seal
 
 
 def stored_lines(chain: Chain) -> bytes:
@@ -148,6 +154,7 @@ def verify_record(stored: bytes, seal: str) -> tuple[Problem, ...]:
     Lines of events are also checked one against the other; without a seal only that is done.
     Raises: NotFound for a form without a seal to hold it against.
     """
+    seal = _plain_seal(seal)
     lines = [line for line in stored.split(b"\n") if line]
     if lines and lines[0].startswith(b'{"before":'):
         return verify_lines(lines, seal)
