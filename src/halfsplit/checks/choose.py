@@ -16,7 +16,7 @@ from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, informatio
 from halfsplit.checks.hazards import livened
 from halfsplit.checks.looks import looks
 from halfsplit.checks.outcomes import cause_names, group_names, outcomes
-from halfsplit.checks.planned import Planned, Scored, planned, worth
+from halfsplit.checks.planned import MOST_MEASURED, Planned, Scored, planned, worth
 from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import bare, cautions, live, sift
 from halfsplit.checks.site import NOT_OURS, Site, look_round
@@ -72,7 +72,7 @@ def consider(
     sources: Sequence[str] = (),
 ) -> Considered:
     """The next checks with those refused and why, and whether to stop measuring."""
-    ready = gather(installation, plan, bench, weighed, diagnosis, tools, state, sources)
+    ready = gather(installation, plan, bench, weighed, diagnosis, tools, state, sources, most=limit)
     rows, groups, site, ids = ready.rows, ready.groups, ready.site, ready.trial.ids
     found = planned(ready.scored, rows, groups, ids, site)
     names, stop = group_names(diagnosis, groups.count), ""
@@ -110,15 +110,20 @@ def gather(
     tools: Sequence[str] = (),
     state: State | None = None,
     sources: Sequence[str] = (),
+    most: int = 0,
 ) -> Ready:
-    """Every check that the rules allow, tried on everything believed; those refused, and why."""
+    """The checks worth a plan that the rules allow, tried on everything believed; those refused.
+
+    At least ``most`` are kept where there are so many.
+    """
     site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
     rows = believed_rows(bench.hypotheses, weighed)
     allowed, refused = sift(candidates(site), site)
     trial = Trial(bench.prepared, rows, allowed, site.places)
     rows = replace(rows, weight=_looked(trial, rows, site))
     groups = grouped(diagnosis, trial.ids)
-    scored, more = _safe(_score(allowed, trial, rows, groups, site), trial)
+    tried = _score(allowed, trial, rows, groups, site)
+    scored, more = _safe(tried, trial, max(most, MOST_MEASURED))
     examined = len(allowed) + len(refused)
     return Ready(site, rows, trial, groups, tuple(scored), (*refused, *more), examined)
 
@@ -172,14 +177,21 @@ def _shut(scored: list[Scored]) -> list[Scored]:
     return [s for s, o in zip(scored, opened, strict=True) if not o]
 
 
-def _safe(scored: list[Scored], trial: Trial) -> tuple[list[Scored], list[Refused]]:
-    """Those that put no dangerous current on metalwork under any cause believed, and the rest."""
+def _safe(scored: list[Scored], trial: Trial, most: int) -> tuple[list[Scored], list[Refused]]:
+    """Those that put no dangerous current on metalwork under any cause believed, and the rest.
+
+    Every look, and the first ``most`` measurements that are safe; the others are not looked at.
+    """
     kept: list[Scored] = []
     refused: list[Refused] = []
+    measured = 0
     for one in scored:
+        if measured >= most and not one.check.looks:
+            continue
         found = _livens(one, trial)
         if found is None:
             kept.append(one)
+            measured += not one.check.looks
         else:
             refused.append(found)
     return kept, refused

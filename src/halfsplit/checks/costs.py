@@ -71,6 +71,9 @@ _ROWS = (
          ("the test voltage stays on cables until discharged",), INSULATION, 0.0),
     Cost("joint", "continuity across a joint", 2.0, 0.4, "cover", ("dead",), (), OHMMETERS, 0.0),
     Cost("open", "open it, look and tug", 4.0, 0.6, "cover", ("dead",), (), (), 0.0),
+    Cost("remake", "every joint of a place made anew", 20.0, 0.8, "cover", ("dead",), (), (), 0.0),
+    Cost("renew", "a cable bridged or drawn anew", 45.0, 0.8, "cover", ("dead",), (), (), 0.0),
+    Cost("call", "the network operator called", 10.0, 0.0, "none", (), (), (), 0.0),
     Cost("isolate", "isolate, keep people away, prove dead", 5.0, 0.0, "board", (), _OPEN,
          ("two-pole",), 0.0),
 )  # fmt: skip
@@ -94,10 +97,8 @@ LIFT_ENDS = 4.0
 LAMP = 1.0  # put a lamp in somewhere
 REPLUG = 1.0
 
-# Where no look finds it: the network operator called, a cable bridged or drawn anew, the circuit
-# taken apart stretch by stretch; nothing wrong after all, and told so. All judgement.
-CALL = 10.0
-CABLE = 45.0
+# Where nothing that is offered finds it: the circuit taken apart stretch by stretch; nothing wrong
+# after all, and told so. Both judgement.
 LOST = 120.0
 CONTENT = 5.0
 

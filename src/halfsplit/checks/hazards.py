@@ -6,7 +6,9 @@ may put more than the planned let-go current through somebody who touches metalw
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,10 +23,11 @@ from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.network import Functional, V
 from halfsplit.tables import shock
-from halfsplit.wiring.conditions import AS_DESCRIBED
+from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 
 Real = NDArray[np.float64]
 LAMP_SIEMENS = 25.0 / 230.0**2  # a filament test lamp, hot
+SLIGHT_AMPS = 1e-4  # through an instrument: it adds no more to anybody, and a tenth of 5 mA is more
 MORE = 1.1  # what stood there before may stand there during the check, within a tenth
 
 
@@ -59,16 +62,37 @@ def livened(trial: Trial, check: Check) -> Livened | None:
     """The worst a live check does to metalwork; None where it connects nothing to a circuit."""
     if "live" not in KINDS[check.kind].needs or check.kind == "clamp":
         return None
-    _, before = trial.solved(AS_DESCRIBED)
-    _, during = trial.solved(check.conditions)
-    both = [p for p in trial.reach if p in before.at and p in during.at]
+    before, during = trial.solved(AS_DESCRIBED)[1], trial.solved(check.conditions)[1]
+    both = tuple(p for p in trial.reach if p in before.at and p in during.at)
     if not both:
         return None
-    was, now = _reached(before, both), _reached(during, both, _hung(trial, check, during))
-    k, r = np.unravel_index(int(np.argmax(now - was)), was.shape)
+    hung = _hung(trial, check, during)
+    slight = hung is None or abs(hung[1]) * trial.plan.volts < SLIGHT_AMPS
+    if slight and check.conditions.key() == AS_DESCRIBED.key():
+        return None  # what passes through the instrument is all that it can add
+    was = _touched(trial, AS_DESCRIBED, both)
+    if slight:
+        now = _touched(trial, check.conditions, both) + SLIGHT_AMPS
+    else:
+        now = _reached(during, both, hung)
+    bites = (now >= shock.LET_GO_PLANNED.value) & (now > MORE * was)
+    worst = np.where(bites, now - was, -np.inf) if bites.any() else now - was
+    k, r = np.unravel_index(int(np.argmax(worst)), was.shape)
     where = both[int(r)]
     name = where.a if isinstance(where, V) else ""
     return Livened(name, float(was[k, r]), float(now[k, r]), int(k))
+
+
+_TOUCHED: WeakKeyDictionary[Trial, dict[object, Real]] = WeakKeyDictionary()
+
+
+def _touched(trial: Trial, conditions: Conditions, reach: tuple[Functional, ...]) -> Real:
+    """(K, reach) amperes through a person in some conditions, no instrument on: worked out once."""
+    known = _TOUCHED.setdefault(trial, {})
+    key = (conditions.key(), reach)
+    if key not in known:
+        known[key] = _reached(trial.solved(conditions)[1], reach)
+    return known[key]
 
 
 def _hung(trial: Trial, check: Check, answers: Answers) -> tuple[Functional, complex] | None:
@@ -85,7 +109,7 @@ def _hung(trial: Trial, check: Check, answers: Answers) -> tuple[Functional, com
 
 
 def _reached(
-    answers: Answers, reach: list[Functional], hung: tuple[Functional, complex] | None = None
+    answers: Answers, reach: Sequence[Functional], hung: tuple[Functional, complex] | None = None
 ) -> Real:
     """(K, reach) amperes through a person, with an instrument on a port if given."""
     at = [answers.at[p] for p in reach]

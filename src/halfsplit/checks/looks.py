@@ -1,4 +1,7 @@
-"""Looks: checks that find a fault by seeing it, with the chance that they do (judgement)."""
+"""Looks: checks that find a fault by seeing it, with the chance that they do (judgement).
+
+Mends are looks too: what is made anew was it, or it was not.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,9 @@ import math
 from collections.abc import Iterator
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.site import BELIEVED, Site
+from halfsplit.checks.site import BELIEVED, NOT_OURS, Site
 from halfsplit.faults.fault import Fault
-from halfsplit.wiring.conditions import Conditions
+from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.effects import Added, ReadingChange, StateChange
 
 DEAD = Conditions(dead=True)
@@ -19,6 +22,7 @@ SEEN_STATE = 0.97  # a device or switch that stands open
 SEEN_METER = 0.97
 SEEN_ELSEWHERE = 0.95
 OPEN_FROM = 0.005  # belief in a place from which opening it is worth considering
+MENDED_FROM = 0.02  # belief from which mending unseen is worth considering
 VISIBLE = ("joint", "contact", "pole", "switch", "link")
 
 
@@ -40,13 +44,14 @@ def looks(site: Site) -> Iterator[Check]:
         yield Check("look meter", "meter", "the instrument", "", finds=meter)
     yield from _elsewhere(site, faults)
     yield from _opened(site, faults)
+    yield from _mends(site, faults)
 
 
 def _board(site: Site) -> str:
     return site.installation.boards[0].name
 
 
-def _all(fault: Fault, kind: type) -> bool:
+def _all(fault: Fault, kind: type | tuple[type, ...]) -> bool:
     return all(isinstance(e, kind) for s in fault.severities for e in s.effects)
 
 
@@ -106,3 +111,32 @@ def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
 def _slight(fault: Fault) -> bool:
     ohms = [e.ohms for s in fault.severities for e in s.effects if isinstance(e, Added)]
     return bool(ohms) and max(ohms) < 1.0 and all(math.isfinite(x) for x in ohms)
+
+
+def _mends(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
+    """What can be put right unseen: a place's joints, a cable; or is for somebody else to mend."""
+    found: dict[tuple[str, str, str], list[tuple[str, float]]] = {}
+    belief: dict[tuple[str, str, str], float] = {}
+    runs = {run.name: run.start for c in site.installation.circuits for run in c.runs}
+    for fault, probability in faults:
+        run = dict(fault.detail).get("run", "")
+        if NOT_OURS & set(fault.places):
+            key = ("call", "the network operator", "")
+        elif len(fault.places) == 1 and fault.places[0] in site.points:
+            if _all(fault, (StateChange, ReadingChange)):
+                continue
+            key = ("remake", fault.places[0], fault.places[0])
+        elif len(fault.places) == 2 and run in runs:
+            key = ("renew", run, runs[run])
+        else:
+            continue
+        found.setdefault(key, []).append((fault.id, 1.0))
+        belief[key] = belief.get(key, 0.0) + probability
+    for (kind, what, where), finds in found.items():
+        if belief[kind, what, where] < MENDED_FROM:
+            continue
+        access = {"call": "none"}.get(kind, "board" if where not in site.points else "cover")
+        circuit = site.circuits[where].name if where in site.circuits else ""
+        conditions = AS_DESCRIBED if kind == "call" else DEAD
+        yield Check(f"{kind} {what}", kind, what, where, "", None, conditions, access, circuit,
+                    tuple(finds))  # fmt: skip

@@ -37,7 +37,12 @@ def checks_page() -> str:
         "| --- | --- |",
     ]
     rows += [f"| {name} | {value:g} |" for name, value in _LASTING]
-    rows += ["", "## Where no look finds it\n", "| what | minutes |", "| --- | --- |"]
+    rows += [
+        "",
+        "## Where nothing that is offered finds it\n",
+        "| what | minutes |",
+        "| --- | --- |",
+    ]
     rows += [f"| {name} | {value:g} |" for name, value in _UNSEEN]
     rows += ["", "All are judgement.\n", "## What refuses a check\n"]
     rows += [f"- {rule.says}" for rule in RULES]
@@ -62,8 +67,6 @@ _LASTING = (
     ("lifting ends at the board", costs.LIFT_ENDS),
 )
 _UNSEEN = (
-    ("the network operator called", costs.CALL),
-    ("a cable bridged or drawn anew", costs.CABLE),
     ("a circuit taken apart stretch by stretch", costs.LOST),
     ("nothing wrong after all, and told so", costs.CONTENT),
 )

@@ -18,7 +18,7 @@ from halfsplit.checks.task import task_of
 from halfsplit.checks.trial import Shown
 
 MOST_MEASURED = 18  # measurements that a plan may take up, the most bits per minute first
-MOST_LOOKS = 10  # looks, those that find it most often per minute first
+MOST_LOOKS = 14  # looks, those that find it most often per minute first
 
 
 @dataclass(frozen=True, slots=True, eq=False)

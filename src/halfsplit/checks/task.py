@@ -5,19 +5,18 @@ Figures are cut into the few bands that keep most of what they tell about the su
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.costs import CABLE, CALL, CONTENT, ENTER, KINDS, LOST, State, minutes
+from halfsplit.checks.costs import CONTENT, ENTER, KINDS, LOST, State, minutes
 from halfsplit.checks.gain import Binned, Grouped
 from halfsplit.checks.policy import Real, Task
 from halfsplit.checks.rows import Rows
-from halfsplit.checks.site import NOT_OURS, Site
-from halfsplit.faults.fault import Fault
+from halfsplit.checks.site import Site
 
 BANDS = 5  # outcomes of a check that a plan tells apart
 MOST_CAUSES = 36
@@ -55,8 +54,11 @@ class Causes:
     lost: Real
 
 
-def causes(rows: Rows, groups: Grouped, ids: Sequence[str], faults: Mapping[str, Fault]) -> Causes:
-    """Each cause by itself, the slight ones of a group together; "none of these" as one more."""
+def causes(rows: Rows, groups: Grouped, ids: Sequence[str], cables: Collection[str] = ()) -> Causes:
+    """Each cause by itself, the slight ones of a group together; "none of these" as one more.
+
+    ``cables`` are ids of faults between two places: where no look shows them, a cable is renewed.
+    """
     total: dict[str, float] = {}
     for id, weight in zip(ids, rows.weight.tolist(), strict=True):
         total[id] = total.get(id, 0.0) + weight
@@ -71,7 +73,7 @@ def causes(rows: Rows, groups: Grouped, ids: Sequence[str], faults: Mapping[str,
         if key not in number:
             number[key] = len(group)
             group.append(g)
-            lost.append(_lost(faults.get(id)) if id else CONTENT)
+            lost.append(KINDS["renew"].minutes if id in cables else LOST if id else CONTENT)
         of[k] = number[key]
     belief = np.bincount(of, weights=rows.weight, minlength=len(group))
     if rows.none > 0:
@@ -79,15 +81,6 @@ def causes(rows: Rows, groups: Grouped, ids: Sequence[str], faults: Mapping[str,
         lost.append(LOST)
         belief = np.append(belief, rows.none)
     return Causes(of, np.array(group), np.asarray(belief / belief.sum()), np.array(lost))
-
-
-def _lost(fault: Fault | None) -> float:
-    """Minutes a cause takes where no look finds it: called for, bridged, or taken apart for."""
-    if fault is None:
-        return LOST
-    if NOT_OURS & set(fault.places):
-        return CALL
-    return CABLE if len(fault.places) == 2 else LOST
 
 
 def task_of(
@@ -100,8 +93,8 @@ def task_of(
 ) -> Task[State]:
     """The search problem of these checks; ``found`` are their outcomes, ``ids`` (K,) the rows'
     fault ids."""
-    faults = {c.fault.id: c.fault for c in site.diagnosis.causes if c.fault}
-    who = causes(rows, groups, ids, faults)
+    between = (c.fault for c in site.diagnosis.causes if c.fault)
+    who = causes(rows, groups, ids, {f.id for f in between if len(f.places) == 2})
     tables = np.stack([_table(b, c, rows, groups, who) for b, c in zip(found, checks, strict=True)])
     ends = np.array([check.looks for check in checks])
     return Task(who.belief, who.group, tables, ends, SitePrices(checks, site), who.lost)

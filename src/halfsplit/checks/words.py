@@ -10,6 +10,8 @@ from halfsplit.faults.words import conductor_words, place_words, vocabulary
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.quantity import ohms as print_ohms
 
+UNCHANGED = ("question", "devices", "meter", "elsewhere", "call")  # nothing is switched for them
+
 
 def _pair(check: Check, site: Site) -> str:
     return " to ".join(conductor_words(k, site.installation.region) for k in check.what.split("-"))
@@ -57,6 +59,9 @@ def what(check: Check, site: Site) -> str:
         "meter": "does the instrument read right on a known source",
         "elsewhere": f"does the {_load(check)} behave the same where the supply is known good",
         "open": "open it isolated, look, and tug every conductor",
+        "remake": "make every joint there anew",
+        "renew": f"bridge the cable {check.what}, or draw it anew",
+        "call": f"call {check.what}",
         "isolate": "isolate, keep people away, prove dead",
     }.get(kind, kind)
 
@@ -69,7 +74,7 @@ def where(check: Check, site: Site) -> str:
 def conditions(check: Check, site: Site) -> str:
     """The conditions in a few words."""
     c, board = check.conditions, _board(site)
-    if check.kind in ("question", "devices", "meter", "elsewhere"):
+    if check.kind in UNCHANGED:
         return "as things stand"
     said = ["isolated and proved dead" if c.dead else "energised"]
     if "all" in c.unplugged:
@@ -95,7 +100,7 @@ def steps(check: Check, site: Site) -> tuple[str, ...]:
     """What to do, in order; the change of conditions first."""
     region, board = site.installation.region, _board(site)
     c, place, said = check.conditions, where(check, site), []
-    live = not c.dead and check.kind not in ("question", "devices", "meter", "elsewhere", "isolate")
+    live = not c.dead and check.kind not in (*UNCHANGED, "isolate")
     if c.dead or check.kind == "isolate":
         said += isolation(site)
     elif live and site.state.isolated:
@@ -147,6 +152,12 @@ def _measure(check: Check, site: Site, place: str) -> list[str]:
         ]
     if kind == "open":
         return [f"Look for heat, damage and bare copper at {place}; tug each conductor."]
+    if kind == "remake":
+        return [f"Cut back, clean and remake every joint at {place}; tug each; then test again."]
+    if kind == "renew":
+        return [f"Disconnect both ends of {check.what}; bridge or renew it; then test again."]
+    if kind == "call":
+        return [f"Keep off metalwork; call {check.what} and tell them what was measured."]
     if kind == "elsewhere":
         return [f"Take the {_load(check)} from {place} to an outlet known to be good; try it."]
     if kind == "meter":
