@@ -14,6 +14,7 @@ from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan, Way
 
 # What a device or switch may be found in: read by whoever settles the conditions as found.
+ARC_TIMES = 3.0  # motors and electronics trip them with nothing wrong (judgement)
 OPEN, WILL_NOT_TRIP = "open", "will not trip"
 
 
@@ -27,6 +28,7 @@ def _where(plan: Plan, way: Way) -> str:
 def _off(installation: Installation, plan: Plan, outlets: bool) -> Iterator[Fault]:
     scene = survey(installation, plan)
     family = "outlet tripped" if outlets else "device off"
+    arcs = _arc_devices(installation)
     for way in plan.ways:
         place = _where(plan, way)
         if (place in scene.points and way.residual_amps > 0) != outlets or not way.poles:
@@ -36,8 +38,17 @@ def _off(installation: Installation, plan: Plan, outlets: bool) -> Iterator[Faul
         poles = tuple(scene.elements[pole].conductor for pole in way.poles)
         yield make(
             family, way.name, poles, (place,), once("off or tripped", StateChange(way.name, OPEN)),
-            scene.weigh(family, place), (way.name,), way.circuit, place=place, device=way.name,
+            scene.weigh(family, place, times=ARC_TIMES if way.name in arcs else 1.0), (way.name,),
+            way.circuit, place=place, device=way.name,
         )  # fmt: skip
+
+
+def _arc_devices(installation: Installation) -> set[str]:
+    """The devices that also trip on what they take for arcing."""
+    boards = (d for b in installation.boards for d in (b.main, *(g.device for g in b.groups)))
+    ways = (c.device for c in installation.circuits)
+    points = (p.device for p in installation.points() if p.device is not None)
+    return {device.name for device in (*boards, *ways, *points) if device.arc}
 
 
 def devices_off(installation: Installation, plan: Plan) -> Iterator[Fault]:

@@ -11,15 +11,17 @@ pattern: ``run: [8 m, Bench, about 6 m, Winch]``; ``ring:`` the same with a last
 ``lighting:`` a list of lengths and lights, each light ``{switched by: [A, B], lamp: LED 9 W}``;
 or ``points: 6, order unknown``. A board's name as the end of a run makes a feeder. ``legs: L2`` or
 ``[L1, L2]`` says which lines; ``points: {Bench: {leg: L1, kind: socket, access: loft}}`` details;
-``plugged in: {Bench: [60 W, kettle 3 kW, electronics]}`` loads.
+``plugged in: {Bench: [60 W, kettle 3 kW, electronics]}`` loads; ``carries: pigtail`` how its
+points are joined. A dimmer, photocell, contactor, timer or thermostat is a switch with a name.
 
 A reading has ``at``, then pairs ``L-N: 230``, ``L-E: 0.34 ohm``, ``L-E: 0.3 MΩ at 250 V``,
-``loop L-E: 0.45``; or ``dead``/``insulation``/``loop``/``clamp`` with pairs, ``ring ends``,
-``ramp``; ``from``, ``to``, ``reads`` across places; or what was seen: ``works``, ``dead``, ``lit``,
-``unlit``, ``dim``, ``bright``, ``flickers``, ``glows``, ``destroyed`` (yes, no, or a list of
-points, circuits or all), ``trips``, ``tingle``, ``shock``, ``notice``, ``tester``; with ``by``,
-``showing``, ``settles``, and ``with: {off: [main switch], unplugged: all, linked: L-E at Board,
-parted: [jumper], left in: kettle}``. Metal by itself (``other paths: {Tray: metal to earth, about
+``loop L-E: 0.45``; ``R1+R2``, ``R1+Rn``; or ``dead``/``insulation``/``loop``/``clamp`` with
+pairs, ``ring ends``, ``ring cross``, ``ramp``; ``from``, ``to``, ``reads`` across places; or what
+was seen: ``works``, ``dead``, ``lit``, ``unlit``, ``dim``, ``bright``, ``flickers``, ``glows``,
+``destroyed`` (yes, no, or a list of points, circuits or all), ``trips``, ``tingle``, ``shock``,
+``notice``, ``tester``; with ``by``, ``nulled``, ``showing``, ``settles``, and
+``with: {off: [main switch], unplugged: all, linked: L-E at Board, parted: [jumper], left in:
+kettle, rain: yes}``. Metal by itself (``other paths: {Tray: metal to earth, about
 2 kΩ}``) is named in readings like a place. "about", "over", "unknown" and "over range" are
 understood everywhere they make sense.
 """

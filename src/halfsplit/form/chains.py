@@ -55,6 +55,7 @@ class Chains:
         self.lines: tuple[str, ...] = ("L",)
         self.tail: tuple[str, ...] = ("N", "E")
         self.cabling = Cabling("", 2.5, 1.5)
+        self.carries = "accessory"
         self.unknown = UNKNOWN_LENGTH[region]
 
     def declare(self, node: Node, text: str, kind: str = "socket") -> str | None:
@@ -62,7 +63,7 @@ class Chains:
         name = self.cursor.name_of(node, text)
         if name is None or not self.names.claim(self.cursor, node, name):
             return None
-        self.drafts[name] = Draft(name, node, kind)
+        self.drafts[name] = Draft(name, node, kind, carries=self.carries)
         return name
 
     def chain(

@@ -18,6 +18,7 @@ KIND_WORDS = MappingProxyType(
         "breaker": "breaker", "mcb": "breaker", "circuit breaker": "breaker", "fuse": "fuse",
         "rcd": "rcd", "rccb": "rcd", "rcbo": "rcbo", "switch": "switch", "isolator": "switch",
         "main switch": "switch", "gfci": "gfci", "gfci breaker": "gfci", "none": "none",
+        "afci": "breaker", "afci breaker": "breaker", "afdd": "breaker", "arc-fault": "breaker",
     }
 )  # fmt: skip
 
@@ -33,7 +34,10 @@ _NOT_SAID = re.compile(
     r"(?: (?:rating|size|kind|type))?\b"
 )
 _POLES = re.compile(r"(?i)\b(?:double|two|2)[- ]?pole\b|\b(?:dp|1p\+n|2p)\b")
-_FILLERS = re.compile(r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|afci|main|and|with)\b")
+_ARC = re.compile(r"(?i)\b(?:afci|afdd|arc[- ]fault)\b")
+_FILLERS = re.compile(
+    r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|dual|function|main|and|with)\b"
+)
 _DEVICE = (
     '"B16", "20 A breaker", "B32 RCBO 30 mA", "30 A fuse BS 3036", "RCD 30 mA 63 A", "GFCI 20 A" '
     'or "none"'
@@ -86,6 +90,8 @@ def read_device(
         device = replace(device, poles=cursor.words(fields["poles"]))
     if "name" in fields and (own := cursor.name_of(fields["name"], fields["name"].text)):
         device = replace(device, name=own)
+    if "arc" in fields:
+        device = replace(device, arc=cursor.yes(fields["arc"], True))
     if "closed" in fields:
         device = replace(device, closed=cursor.yes(fields["closed"], True))
     return device
@@ -145,6 +151,9 @@ def _marked(device: Device, text: str, lines: tuple[str, ...]) -> tuple[Device, 
     if _POLES.search(rest):
         device = replace(device, poles=tuple(dict.fromkeys((*lines, "N"))))
         rest = _POLES.sub(" ", rest)
+    if _ARC.search(rest):
+        device = replace(device, arc=True)
+        rest = _ARC.sub(" ", rest)
     if found := _CURVED.search(rest):
         device = replace(device, curve=found[1].upper(), amps=float(found[2]))
         rest = rest.replace(found[0], " ", 1)

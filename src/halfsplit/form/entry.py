@@ -108,6 +108,13 @@ class Entry:
     def _add(self, kind: str, node: Node, **more: Any) -> None:
         if kind in _SOURCED and not self.conditions.dead:
             more["conditions"] = replace(more.get("conditions", self.conditions), dead=True)
+        if kind == "ohms" and "nulled" in self.fields:
+            said = more.get("instrument") or self.base.instrument or "continuity"
+            nulled = self.cursor.yes(self.fields["nulled"], True)
+            more["instrument"] = f"continuity, {'nulled' if nulled else 'leads in'}"
+            if said != "continuity":
+                self.cursor.note(self.fields["nulled"], "nulled with a continuity tester",
+                                 f"by: {said}", "leave out by or nulled")  # fmt: skip
         change: dict[str, Any] = {"text": node.text, "kind": kind} | more
         made = replace(self.base, line=node.line, **change)
         if self.found and self.base.id:
@@ -210,4 +217,4 @@ class Entry:
         return self.site.load(self.fields["of"], self.fields["of"].text, self.at) or self.at
 
 
-TABLE_KEYS = frozenset({"no shock", "ring ends", "plug tester"})
+TABLE_KEYS = frozenset({"no shock", "ring ends", "ring cross", "r1+r2", "r1+rn", "plug tester"})

@@ -182,6 +182,49 @@ readings:
 """,
     ),
     (
+        "Dimmers, timers and other switches that work by themselves; arc-fault devices",
+        "A dimmer, photocell, contactor, timer or thermostat is a switch with a name; how it stood is a "
+        "condition. What is off by electronics still passes a little. `carries` at a circuit says how "
+        "its points are joined: spliced with pigtails, or through the accessories.",
+        """\
+region: na
+supply: split phase 120/240 V
+circuits:
+  yard:
+    device: 20 A AFCI breaker
+    carries: pigtail
+    run: [30 ft, Dusk sensor, 20 ft, Post lamp, 15 ft, Arbour]
+    points:
+      Dusk sensor: photocell
+      Post lamp: {kind: light, loads: LED 15 W}
+      Arbour: {kind: light, loads: LED 15 W}
+  den lights:
+    device: {kind: breaker, rating: 15 A, arc: yes}
+    lighting: [25 ft, Den light: {switched by: Den dimmer, drops: 12 ft, lamp: LED 9 W}]
+    points: {Den dimmer: dimmer}
+readings:
+  - {at: Post lamp, glows: yes, with: {Dusk sensor: off}}
+  - {at: Den light, flickers: yes, with: {Den dimmer: on}}
+""",
+    ),
+    (
+        "Dead tests by their names",
+        "With line and another conductor linked at the board, `R1+R2` and `R1+Rn` at a point; with the "
+        "opposite ends of a ring's conductors joined, `ring cross`. Say whether the leads were nulled. "
+        "All of them isolated and proved dead.",
+        """\
+region: uk
+supply: TN-S 230 V
+circuits:
+  attic ring: {device: B32, ring: [11 m, Desk, 6 m, Couch, 9 m]}
+  store: {device: B16, run: [14 m, Rack, 5 m, Door]}
+readings:
+  - {at: Door, R1+R2: 0.37 ohm, R1+Rn: 0.28 ohm, nulled: yes}
+  - {at: Couch, ring cross: {L-N: 0.19, L-E: 0.27}, nulled: no}
+  - {at: Board, circuit: attic ring, ring cross: {L-N: 0.10}}
+""",
+    ),
+    (
         "Other sources, and a lead between two boards",
         "Solar stops with the supply; a generator, battery or vehicle can feed alone, and then has its "
         "own link from neutral to earth. Each has an isolation point of its own, switched by its name.",

@@ -15,9 +15,12 @@ from halfsplit.form.loads import Seat, read_loads
 from halfsplit.form.longhand import Longhand
 from halfsplit.form.points import SWITCHING, Draft, conductor, in_order
 from halfsplit.form.tree import Node
-from halfsplit.form.words import history_words
+from halfsplit.form.words import CARRIES, history_words
 from halfsplit.quantity import parse_length
 from halfsplit.wiring.model import (
+    FIRST_KNOWN,
+    UNKNOWN_LEG,
+    UNKNOWN_RATING,
     About,
     Circuit,
     Contact,
@@ -27,9 +30,6 @@ from halfsplit.wiring.model import (
     Switch,
 )
 
-UNKNOWN_LEG = "leg unknown"  # kept in a circuit's history: the leg it stands on is a guess
-UNKNOWN_RATING = "rating unknown"
-FIRST_KNOWN = "first point known"  # the order of the rest is not
 _UNKNOWN = re.compile(r"(?i)\b(?:unknown|not known|not stated)\b")
 _AFTER_FIRST = re.compile(r"(?i)\bunknown (?:after|beyond) (?:the )?first\b")
 _COUNT = re.compile(r"(?i)(\d{1,3})\s*(?:points?)?\s*(?:,?\s*order\s+(unknown|known))?")
@@ -50,6 +50,8 @@ class Expander(Chains):
             self.tail = ("E",)
         if "earth" in fields and not cursor.yes(fields["earth"], True):
             self.tail = tuple(key for key in self.tail if key != "E")
+        if "carries" in fields:
+            self.carries = cursor.choice(fields["carries"], CARRIES, self.carries)
         device = self._usual_device(fields)
         if "device" in fields:
             device = read_device(cursor, fields["device"], name, device, self.lines)

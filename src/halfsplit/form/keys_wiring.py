@@ -59,6 +59,7 @@ WIRING: tuple[Key, ...] = (
         ("residual", "number", "30 mA", "rated residual operating current"),
         ("type", "text", "AC", "residual type: AC, A, F, B or class A"),
         ("poles", "words", "[L, N]", "conductors it opens"),
+        ("arc", "yes", "yes", "whether it also trips on arcing"),
         ("name", "text", "RCD 1", "its own name, where it has one"),
         ("closed", "yes", "no", "no when it stands off or tripped"),
     )
@@ -79,6 +80,7 @@ WIRING: tuple[Key, ...] = (
         ("earth", "yes", "no", "no for a circuit without protective conductor"),
         ("points", "map of point", "{Hall: light}", "details of points; or a number of points", "point"),
         ("order", "text", "unknown", "unknown, or unknown after first, when nobody knows which point feeds which"),
+        ("carries", "text", "pigtail", "what takes the circuit on at its points: accessory or pigtail"),
         ("plugged in", "map of load", "{Bench: [60 W, electronics]}", "loads by point", "loads"),
         ("history", "words", "[water]", "what happened to this circuit"),
         ("shape", "text", "ring", "the pattern in longhand", "long"),
@@ -119,7 +121,7 @@ WIRING: tuple[Key, ...] = (
     )
     + keys(
         "point",
-        ("kind", "text", "socket", "socket, light, switch, fused unit, joint box, appliance, gfci outlet, isolator"),
+        ("kind", "text", "socket", "socket, light, switch, dimmer, contactor, photocell, timer, thermostat, fused unit, joint box, appliance, gfci outlet, isolator"),
         ("leg", "text", "L2", "which line of the circuit it uses", "legs, across"),
         ("half switched by", "text", "Lamp switch", "a switch point for one half of the outlet"),
         ("carries", "text", "pigtail", "what takes the circuit on: accessory or pigtail"),

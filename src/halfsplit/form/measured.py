@@ -33,7 +33,11 @@ class Measured(Entry):
                     self._clamp(what, value)
             elif key == "ring ends" and node.kind == "map":
                 self._ring(node)
-            elif key in ("insulation", "loop", "clamp", "ring ends"):
+            elif key == "ring cross" and node.kind == "map":
+                self._ring_cross(node)
+            elif key in ("r1+r2", "r1+rn"):
+                self._linked_at_board(node, "E" if key == "r1+r2" else "N")
+            elif key in ("insulation", "loop", "clamp", "ring ends", "ring cross"):
                 self.cursor.note(node, f"a mapping such as {key}: {{L-E: 0.4}}")
             elif key == "ramp":
                 self._ramp(node)
@@ -168,28 +172,78 @@ class Measured(Entry):
             return None
         return parts
 
-    def _ring(self, node: Node) -> None:
-        """End to end of each ring conductor, both ends out of their terminals at the board."""
+    def _ring_ends(self, node: Node) -> tuple[Circuit, str, str] | None:
+        """The ring meant, and its runs that leave and return to the board."""
         circuit = self.circuit
         ends = [] if circuit is None else [
-            (run, place) for run in circuit.runs for place in (run.start, run.end)
+            run.name for run in circuit.runs for place in (run.start, run.end)
             if place == circuit.board
         ]  # fmt: skip
         if circuit is None or circuit.shape != "ring" or len(ends) != 2:
             self.cursor.note(node, "a ring circuit; name it with circuit:",
                              circuit.name if circuit else "no circuit")  # fmt: skip
+            return None
+        return circuit, ends[0], ends[1]
+
+    def _ring(self, node: Node) -> None:
+        """End to end of each ring conductor, both ends out of their terminals at the board."""
+        found = self._ring_ends(node)
+        if found is None:
             return
+        circuit, *ends = found
         keys = {"r1": "L", "rn": "N", "r2": "E", "l": "L", "n": "N", "e": "E"}
         for word, value in node.pairs:
             key = keys.get(word.casefold())
             if key is None:
                 self.cursor.note(value, "r1, rn or r2", word)
                 continue
-            a, b = (node_name(circuit.board, key, run.name) for run, _ in ends)
-            lifted = tuple(f"joint {circuit.board} {key} {run.name}" for run, _ in ends)
-            conditions = replace(self.conditions, lifted=(*self.conditions.lifted, *lifted),
-                                 dead=True)  # fmt: skip
-            self._number(value, a, b, "ohms", conditions)
+            a, b = (node_name(circuit.board, key, run) for run in ends)
+            self._number(value, a, b, "ohms", self._ends_out(circuit, ends, (key,)))
+
+    def _ends_out(self, circuit: Circuit, ends: list[str], keys: tuple[str, ...]) -> Conditions:
+        """Dead, with these conductors of a ring out of their terminals at the board."""
+        lifted = tuple(f"joint {circuit.board} {key} {run}" for key in keys for run in ends)
+        was = self.conditions
+        return replace(was, lifted=(*was.lifted, *lifted), dead=True)
+
+    def _ring_cross(self, node: Node) -> None:
+        """Two conductors of a ring, each end joined to the other conductor's opposite end."""
+        found = self._ring_ends(node)
+        if found is None:
+            return
+        circuit, *ends = found
+        place = self.at or circuit.board
+        for port, value in node.pairs:
+            sides = split_port(port) or ("", "")
+            keys = tuple(CONDUCTORS.get(side.casefold(), "") for side in sides)
+            if len(set(keys) & {"L", "N", "E"}) != 2:
+                self.cursor.note(value, "two conductors of the ring: L-N or L-E", port)
+                continue
+            out = self._ends_out(circuit, ends, keys)
+            one, two = ([node_name(circuit.board, k, run) for run in ends] for k in keys)
+            crossed = replace(out, links=(*out.links, (one[0], two[1]), (one[1], two[0])))
+            at = [self._end(value, side) for side in sides]
+            if place == circuit.board:
+                at = [one[0], two[0]]
+            if all(at):
+                self._number(value, str(at[0]), str(at[1]), "ohms", crossed)
+
+    def _linked_at_board(self, node: Node, other: str) -> None:
+        """Line and another conductor at the place, the two linked at the circuit's board."""
+        circuit = self.circuit
+        if circuit is None or not self._has_place(node):
+            if circuit is None:
+                self.cursor.note(node, "at: a point of one circuit, or circuit: its name",
+                                 self.at or "no place")  # fmt: skip
+            return
+        line = circuit.legs[0][0]
+        ends = [self._end(node, key) for key in (line, other)]
+        there = [self.site.terminal(node, circuit.board, k, "", circuit) for k in (line, other)]
+        if all(ends) and all(there):
+            link = (str(there[0]), str(there[1]))
+            was = self.conditions
+            linked = replace(was, links=(*was.links, link), dead=True)
+            self._number(node, str(ends[0]), str(ends[1]), "ohms", linked)
 
     def _ramp(self, node: Node) -> None:
         device = self._device()

@@ -23,7 +23,7 @@ from halfsplit.form.words import (
 from halfsplit.wiring.model import Contact, Device, Load, Point, Switch
 
 ORDER = ("L", "L1", "L2", "L3", "SL", "SL1", "SL2", "SL3", "T1", "T2", "T3", "T4", "N", "E")
-SWITCHING = ("switch", "isolator")
+SWITCHING = ("switch", "isolator", "dimmer", "contactor", "photocell", "timer", "thermostat")
 FRONTS = ("socket", "gfci outlet")
 
 

@@ -30,6 +30,12 @@ POINT_KINDS = MappingProxyType(
         "heater": "appliance", "motor": "appliance", "equipment": "appliance",
         "gfci outlet": "gfci outlet", "gfci": "gfci outlet", "gfci receptacle": "gfci outlet",
         "rcd socket": "gfci outlet",
+        "dimmer": "dimmer", "dimmer switch": "dimmer",
+        "contactor": "contactor", "relay": "contactor",
+        "photocell": "photocell", "dusk sensor": "photocell", "light sensor": "photocell",
+        "motion sensor": "photocell", "pir": "photocell", "occupancy sensor": "photocell",
+        "timer": "timer", "time switch": "timer", "timeswitch": "timer",
+        "thermostat": "thermostat", "room thermostat": "thermostat", "humidistat": "thermostat",
         "isolator": "isolator", "disconnect": "isolator", "isolating switch": "isolator",
     }
 )  # fmt: skip
@@ -81,6 +87,8 @@ INSTRUMENTS = MappingProxyType(
         "non-contact indicator": "non-contact", "volt stick": "non-contact",
         "plug tester": "plug tester", "three-lamp tester": "plug tester",
         "socket tester": "plug tester", "continuity": "continuity",
+        "continuity, nulled": "continuity, nulled",
+        "continuity, leads in": "continuity, leads in",
         "continuity tester": "continuity", "low-ohm meter": "continuity",
         "meter ohms": "meter ohms", "multimeter on ohms": "meter ohms", "ohmmeter": "meter ohms",
         "insulation 250": "insulation 250", "insulation 500": "insulation 500",

@@ -12,6 +12,7 @@ from typing import Any
 from halfsplit.form.job import Job
 from halfsplit.form.later import after_data
 from halfsplit.form.lines import Data, about, farads, layout, number, reading_data, yes
+from halfsplit.form.points import SWITCHING
 from halfsplit.form.read import read_with_problems
 from halfsplit.form.sources import from_words
 from halfsplit.form.supply import default_supply
@@ -121,6 +122,8 @@ def _device(device: Device, name: str) -> Data:
         data["curve"] = device.curve
     data |= {"residual": f"{number(device.residual_amps)} A", "type": device.residual_type,
              "poles": list(device.poles)}  # fmt: skip
+    if device.arc:
+        data["arc"] = "yes"
     if not device.closed:
         data["closed"] = "no"
     return data
@@ -157,8 +160,10 @@ def _head(circuit: Circuit) -> Data:
     data["legs"] = [leg for _, leg in circuit.legs]
     if circuit.history:
         data["history"] = list(circuit.history)
+    if not circuit.leg_known and len(circuit.legs) == 1:
+        data["legs"] = "unknown"
     if not circuit.order_known:
-        data["order"] = "unknown"
+        data["order"] = "unknown after first" if circuit.first_known else "unknown"
     return data
 
 
@@ -266,7 +271,7 @@ def _point(point: Point, short: bool = False) -> Data:
         data["access"] = point.access
     if point.history:
         data["history"] = list(point.history)
-    if point.switches or point.kind in ("switch", "isolator"):
+    if point.switches or point.kind in SWITCHING:
         data["switches"] = [_switch(s) for s in point.switches]
     if point.loads or point.kind == "appliance":
         data["loads"] = [_load(load) for load in point.loads]

@@ -7,6 +7,7 @@ Regions decide words only. Figures without a published source say "judgement", "
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from types import MappingProxyType
 
 from halfsplit.errors import NotInTable
@@ -332,8 +333,27 @@ _LIVE_TESTERS = (
     ),
 )
 
+_NULLED = replace(
+    _OHMMETERS[0],
+    id="continuity, nulled",
+    titles=_words("low-resistance ohmmeter, leads nulled", na="continuity tester, leads zeroed"),
+    weight=0.0,  # only when somebody said so
+)
+_LEADS_IN = replace(
+    _NULLED,
+    id="continuity, leads in",
+    titles=_words(
+        "low-resistance ohmmeter, leads not nulled", na="continuity tester, leads not zeroed"
+    ),
+    lead_ohms=practice.LEADS_PAIR.high,
+    floor=practice.LEADS_PAIR.value,
+)
+
 INSTRUMENTS: MappingProxyType[str, Instrument] = MappingProxyType(
-    {one.id: one for one in (*_VOLTMETERS, *_LAMPS, *_OHMMETERS, *_LIVE_TESTERS)}
+    {
+        one.id: one
+        for one in (*_VOLTMETERS, *_LAMPS, *_OHMMETERS, _NULLED, _LEADS_IN, *_LIVE_TESTERS)
+    }
 )
 
 

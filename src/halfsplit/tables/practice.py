@@ -53,6 +53,16 @@ ELEMENT_DAMP = Figure("element-damp", 20e3, "ohm", "damp", 2e3, 500e3)
 NEON = Figure("neon-resistor", 220e3, "ohm", "filter-practice", 150e3, 330e3)
 NEON_STRIKE = Figure("neon-strike", 90.0, "V", "filter-practice", 65.0, 110.0)
 
+# Dimmers and electronic switches: what they pass when off
+SNUBBER = Figure(
+    "snubber", 47e-9, "F", "filter-practice", 10e-9, 150e-9,
+    note="across the contact of a dimmer or an electronic switch",
+)  # fmt: skip
+ELECTRONIC_SWITCH_OHMS = Figure(
+    "electronic-switch-ohms", 1e6, "ohm", "filter-practice", 0.2e6, 10e6,
+    note="what an insulation tester finds through one",
+)  # fmt: skip
+
 # Surge protectors on an insulation test
 SURGE_AT_500 = Figure("surge-at-500V", 0.3e6, "ohm", "filter-practice", 0.1e6, 0.6e6)
 SURGE_CLAMP_DC = Figure("surge-clamp-dc", 430.0, "V", "filter-practice", 350.0, 470.0)

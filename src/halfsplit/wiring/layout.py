@@ -5,6 +5,7 @@ Each ``_stamp`` function adds the elements of one kind of part; ``lay_out`` call
 
 from __future__ import annotations
 
+from halfsplit.tables import practice
 from halfsplit.wiring.cabling import SURROUNDINGS_FARADS_PER_M, cable_constants, run_coupling
 from halfsplit.wiring.intake import (
     bar,
@@ -28,6 +29,8 @@ from halfsplit.wiring.sheet import (
     lines_of,
     phasors,
 )
+
+SNUBBED = ("dimmer", "photocell")  # switched by electronics that live on what they pass
 
 __all__ = [
     "LINK_OHMS",
@@ -147,6 +150,8 @@ def _stamp_point(sheet: Sheet, inst: Installation, circuit: Circuit, point: Poin
                     scale="contact",
                 )
             )
+    if point.kind in SNUBBED:
+        _stamp_snubbers(sheet, circuit, point)
     arriving = tuple(run.name for run in circuit.runs if run.end == point.name)
     leaving = tuple(run.name for run in circuit.runs if run.start == point.name)
     sheet.spots.append(
@@ -161,6 +166,24 @@ def _stamp_point(sheet: Sheet, inst: Installation, circuit: Circuit, point: Poin
             leaving,
         )
     )
+
+
+def _stamp_snubbers(sheet: Sheet, circuit: Circuit, point: Point) -> None:
+    """What passes through an electronic switch that is off, across each of its contacts."""
+    for switch in point.switches:
+        for contact in switch.contacts:
+            sheet.couple(
+                Coupling(
+                    f"snubber {switch.name} {contact.a}-{contact.b}",
+                    "snubber",
+                    node(point.name, contact.a),
+                    node(point.name, contact.b),
+                    1.0 / practice.ELECTRONIC_SWITCH_OHMS.value,
+                    practice.SNUBBER.value,
+                    point.name,
+                    circuit.name,
+                )
+            )
 
 
 def landing(inst: Installation, circuit: Circuit, place: str, key: str, arrives: bool) -> str:

@@ -17,6 +17,9 @@ from typing import Literal
 Earthing = Literal["TN-S", "TN-C-S", "TT", "TN-C", "IT"]
 Live = Literal["single", "split", "three", "centre tap", "high leg"]
 Region = Literal["uk", "eu", "na", "au"]
+# What was said not to be known of a circuit, kept with its history.
+UNKNOWN_LEG, UNKNOWN_RATING, FIRST_KNOWN = "leg unknown", "rating unknown", "first point known"
+NOT_KNOWN = (UNKNOWN_LEG, UNKNOWN_RATING, FIRST_KNOWN)
 SourceKind = Literal["follows", "island", "foreign", "lead"]
 
 
@@ -56,7 +59,8 @@ class Device:
 
     ``kind`` is breaker, fuse, rcd, rcbo, switch, gfci or none. ``curve`` B, C or D for breakers,
     the fuse type otherwise. ``residual_amps`` is the rated residual operating current (0 = none);
-    ``residual_type`` AC, A, F, B or class A. ``poles`` lists the conductors it parts.
+    ``residual_type`` AC, A, F, B or class A. ``poles`` lists the conductors it parts; ``arc``
+    says whether it also trips on what it takes for arcing.
     """
 
     name: str
@@ -67,6 +71,7 @@ class Device:
     residual_type: str = "A"
     poles: tuple[str, ...] = ("L",)
     closed: bool = True
+    arc: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +202,21 @@ class Circuit:
     shape: str = "radial"  # radial | ring | lighting | fixed | shared neutral | feeder
     order_known: bool = True
     history: tuple[str, ...] = ()
+
+    @property
+    def first_known(self) -> bool:
+        """Whether, of an unknown order, the point fed first is known."""
+        return FIRST_KNOWN in self.history
+
+    @property
+    def leg_known(self) -> bool:
+        """Whether the supply's line it stands on is more than a guess."""
+        return UNKNOWN_LEG not in self.history
+
+    @property
+    def rating_known(self) -> bool:
+        """Whether its device's rating is more than the usual one."""
+        return UNKNOWN_RATING not in self.history
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,14 +47,14 @@ class Element:
 
 @dataclass(frozen=True, slots=True)
 class Coupling:
-    """A shunt between two nodes: cable insulation and capacitance, a filter capacitor, a leakage.
+    """A shunt between two nodes: cable insulation and capacitance, a filter or snubber, a leakage.
 
     ``siemens`` acts at 0 Hz and at supply frequency, ``farads`` at supply frequency only.
     ``owner`` is the run or load it belongs to; ``scale`` the run whose length scales it.
     """
 
     id: str
-    kind: str  # insulation | filter | leakage
+    kind: str  # insulation | filter | leakage | stray | snubber
     a: str
     b: str
     siemens: float
