@@ -33,7 +33,8 @@ from halfsplit.wiring.plan import Plan
 HIT = 0.02  # chance to find it from which a place is worth opening
 SETTLED = 0.95  # belief in one suspect group at which measuring further is not worth its minutes
 NOTHING = 0.04  # bits below which a check settles nothing
-EXACT = 40  # checks whose gain is worked out exactly, the most promising by a quick look
+EXACT = 30  # checks whose gain is worked out exactly, the most promising by a quick look
+EXACT_DEAD = 12  # and as many dead ones, the most promising once isolated
 OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
 
 
@@ -148,10 +149,14 @@ def _score(
     quick = screen([s for _, s in tried], rows, groups)
     cost = [minutes(c, site.state, site.behind(c.where)) for c, _ in tried]
     most = np.array([worth(c, m) for (c, _), m in zip(tried, cost, strict=True)])
-    order = np.argsort(-quick * most, kind="stable").tolist()
-    measured = [k for k in order if not tried[k][0].looks][:EXACT]
+    looking = np.array([c.looks for c, _ in tried])
+    dead = np.array([c.dead for c, _ in tried]) & ~looking
+    ready = np.array([worth(c, KINDS[c.kind].minutes) for c, _ in tried])
+    now = np.argsort(np.where(looking, 0.0, -quick * most), kind="stable")[:EXACT]
+    soon = np.argsort(np.where(dead, -quick * ready, 0.0), kind="stable")[:EXACT_DEAD]
+    chosen = dict.fromkeys([*now.tolist(), *soon.tolist(), *np.flatnonzero(looking).tolist()])
     scored = []
-    for k in (*measured, *(k for k in order if tried[k][0].looks)):
+    for k in chosen:
         check, shown = tried[k]
         bands = binned(shown)
         gain, hit = information(bands, rows, groups), _hit(check, shown, rows)
@@ -180,18 +185,18 @@ def _shut(scored: list[Scored]) -> list[Scored]:
 def _safe(scored: list[Scored], trial: Trial, most: int) -> tuple[list[Scored], list[Refused]]:
     """Those that put no dangerous current on metalwork under any cause believed, and the rest.
 
-    Every look, and the first ``most`` measurements that are safe; the others are not looked at.
+    Everything dead, and the first ``most`` live ones that are safe; the others are not looked at.
     """
     kept: list[Scored] = []
     refused: list[Refused] = []
     measured = 0
     for one in scored:
-        if measured >= most and not one.check.looks:
+        if measured >= most and live(one.check):
             continue
         found = _livens(one, trial)
         if found is None:
             kept.append(one)
-            measured += not one.check.looks
+            measured += live(one.check)
         else:
             refused.append(found)
     return kept, refused

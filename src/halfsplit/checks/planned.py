@@ -17,7 +17,9 @@ from halfsplit.checks.site import Site
 from halfsplit.checks.task import task_of
 from halfsplit.checks.trial import Shown
 
-MOST_MEASURED = 18  # measurements that a plan may take up, the most bits per minute first
+MOST_NOW = 12  # measurements that a plan may take up, the most bits per minute as things stand
+MOST_MEASURED = 20  # and with those that would be best once isolated, unplugged and laid out
+ALIKE = 2  # measurements of one kind at one place that a plan may take up
 MOST_LOOKS = 14  # looks, those that find it most often per minute first
 
 
@@ -46,6 +48,11 @@ class Scored:
     def score(self) -> float:
         """Bits per minute with live work's risk as minutes: dead before live at equal worth."""
         return self.gain * worth(self.check, self.minutes)
+
+    @property
+    def soon(self) -> float:
+        """The same once all that lasts is paid for."""
+        return self.gain * worth(self.check, KINDS[self.check.kind].minutes)
 
 
 def worth(check: Check, minutes: float) -> float:
@@ -92,9 +99,24 @@ def planned(
 
 def _taken_up(scored: Sequence[Scored]) -> tuple[list[Scored], list[Scored]]:
     """(the checks a plan is made of, every look: the likeliest to find it per minute first)."""
-    measured = [s for s in scored if not s.check.looks][:MOST_MEASURED]
+    measured = _apart([s for s in scored if not s.check.looks])
+    now = measured[:MOST_NOW]
+    dead = sorted((s for s in measured[MOST_NOW:] if s.check.dead), key=lambda s: -s.soon)
+    kept = [*now, *dead[: MOST_MEASURED - MOST_NOW]]
     looks = sorted((s for s in scored if s.hit > 0), key=lambda s: (-s.hit / s.minutes, s.check.id))
-    return [*measured, *looks[:MOST_LOOKS]], looks
+    return [*kept, *looks[:MOST_LOOKS]], looks
+
+
+def _apart(measured: Sequence[Scored]) -> list[Scored]:
+    """Without what only asks again, in other conditions, what a better check asks there."""
+    count: dict[tuple[str, str], int] = {}
+    kept = []
+    for one in measured:
+        key = (one.check.where, one.check.kind)
+        count[key] = count.get(key, 0) + 1
+        if count[key] <= ALIKE:
+            kept.append(one)
+    return kept
 
 
 def search_problem(
