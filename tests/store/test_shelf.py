@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import sqlite3
 import subprocess
@@ -24,11 +25,35 @@ WHEN = "2026-03-01T09:00:00+00:00"
 WIRING = {"title": "Boat shed", "circuits": {"east wall": {"run": ["Bench", "Shelf", "Winch"]}}}
 
 
+OTHER = os.environ.get("HALFSPLIT_TEST_DATABASE", "")
+"""A database address to try beside SQLite; its tables are thrown away by every test."""
+
+
+@pytest.fixture(params=["sqlite", *(["other"] if OTHER else [])])
+def where(tmp_path: Path, request: pytest.FixtureRequest) -> str:
+    """Where an empty store is: a file, or the other database."""
+    if request.param == "other":
+        emptied(OTHER)
+        return OTHER
+    return str(tmp_path / "jobs.sqlite")
+
+
 @pytest.fixture
-def shelf(tmp_path: Path) -> Iterator[Shelf]:
-    made = open_shelf(tmp_path / "jobs.sqlite")
+def shelf(where: str) -> Iterator[Shelf]:
+    made = open_shelf(where)
     yield made
     made.close()
+
+
+def emptied(address: str) -> None:
+    """Take away what an earlier test left in a database."""
+    from sqlalchemy import create_engine, text
+
+    engine = create_engine(address)
+    with engine.begin() as connection:
+        for table in ("events", "opened_keys", "devices", "jobs", "shape"):
+            connection.execute(text(f"DROP TABLE IF EXISTS {table}"))
+    engine.dispose()
 
 
 def opened(shelf: Shelf, key: str = "") -> str:
@@ -85,10 +110,9 @@ for k in range(int(sys.argv[3]), 200):
 """
 
 
-def test_what_was_acknowledged_survives_a_kill(tmp_path: Path) -> None:
+def test_what_was_acknowledged_survives_a_kill(where: str) -> None:
     """Killed again and again during 200 writes, every acknowledged one is there, the file sound."""
-    path = tmp_path / "jobs.sqlite"
-    shelf = open_shelf(path)
+    shelf = open_shelf(where)
     job = opened(shelf)
     shelf.close()
     said: list[int] = []
@@ -96,7 +120,7 @@ def test_what_was_acknowledged_survives_a_kill(tmp_path: Path) -> None:
     while not said or said[-1] < 199:
         start = said[-1] + 1 if said else 0
         writer = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(path), job, str(start)],
+            [sys.executable, "-c", WRITER, where, job, str(start)],
             stdout=subprocess.PIPE, text=True,
         )  # fmt: skip
         assert writer.stdout is not None
@@ -110,7 +134,7 @@ def test_what_was_acknowledged_survives_a_kill(tmp_path: Path) -> None:
         said += [int(line) for line in writer.stdout.read().split()]
         writer.wait()
         writer.stdout.close()
-    shelf = open_shelf(path)
+    shelf = open_shelf(where)
     kept = {e.happening.text for e in shelf.chain(job) if isinstance(e.happening, Note)}
     assert kept >= {f"note {k}" for k in said}
     assert kills >= 3

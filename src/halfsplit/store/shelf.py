@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -85,7 +86,7 @@ class Shelf:
 
     def card(self, job: str) -> Card:
         """One job's card. Raises: NotFound."""
-        rows = self._all(f"SELECT {_CARD} FROM jobs WHERE id = :job", job=job)
+        rows = self._all(f"SELECT {_CARD} FROM jobs WHERE id = :job", job=_id(job))
         if not rows:
             raise NotFound(f'no job "{job[:40]}"; look it up in the list of jobs')
         return _card(rows[0])
@@ -101,7 +102,7 @@ class Shelf:
 
     def _lines(self, connection: Connection, job: str) -> tuple[str, ...]:
         rows = self._rows(
-            connection, "SELECT line FROM events WHERE job = :job ORDER BY seq", job=job
+            connection, "SELECT line FROM events WHERE job = :job ORDER BY seq", job=_id(job)
         )
         if not rows:
             raise NotFound(f'no job "{job[:40]}"; look it up in the list of jobs')
@@ -126,7 +127,8 @@ class Shelf:
                 connection,
                 f"INSERT INTO jobs ({_CARD}) VALUES (:id, :title, :customer, :address, :region, "
                 ":opened, :changed, 0, 0)",
-                id=job, title=card.title, customer=card.customer, address=card.address,
+                id=job, title=_text(card.title), customer=_text(card.customer),
+                address=_text(card.address),
                 region=card.region, opened=when, changed=when,
             )  # fmt: skip
             if key:
@@ -171,7 +173,8 @@ class Shelf:
                 connection,
                 "UPDATE jobs SET title = :title, customer = :customer, address = :address "
                 "WHERE id = :job",
-                title=title, customer=customer, address=address, job=job,
+                title=_text(title), customer=_text(customer), address=_text(address),
+                job=_id(job),
             )  # fmt: skip
         if not done:
             raise NotFound(f'no job "{job[:40]}"; look it up in the list of jobs')
@@ -180,7 +183,10 @@ class Shelf:
         """Put a job away, or bring it back. Raises: NotFound."""
         with self._write() as connection:
             done = self._do(
-                connection, "UPDATE jobs SET away = :away WHERE id = :job", away=int(away), job=job
+                connection,
+                "UPDATE jobs SET away = :away WHERE id = :job",
+                away=int(away),
+                job=_id(job),
             )
         if not done:
             raise NotFound(f'no job "{job[:40]}"; look it up in the list of jobs')
@@ -204,6 +210,16 @@ class Shelf:
         self.engine.dispose()
 
 
+def _id(job: str) -> str:
+    """A job's id as it may stand in a question to the database; "" for what cannot be one."""
+    return job if job.isascii() and job.isalnum() else ""
+
+
+def _text(words: str) -> str:
+    """Words as every database keeps them: without end marks."""
+    return words.replace("\x00", "")
+
+
 def _key(key: str) -> str:
     if len(key) > LONGEST_KEY:
         raise Conflict(f"a key of {len(key)} characters; send one of at most {LONGEST_KEY}")
@@ -211,7 +227,11 @@ def _key(key: str) -> str:
 
 
 def _chain(lines: Sequence[str]) -> Chain:
-    return Chain(tuple(from_line(line, f"event {k}") for k, line in enumerate(lines)))
+    return Chain(tuple(_event(line, f"event {k}") for k, line in enumerate(lines)))
+
+
+_event = lru_cache(maxsize=5_000)(from_line)
+"""Events never change, so that each stored line is read once."""
 
 
 def _card(row: Any) -> Card:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields as dataclass_fields
 from dataclasses import is_dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Path, Query, Request
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
@@ -35,6 +35,24 @@ class Body(BaseModel):
     """What is sent; unknown names are refused."""
 
     model_config = ConfigDict(extra="forbid", str_strip_whitespace=False)
+
+    @model_validator(mode="before")
+    @classmethod
+    def text_only(cls, sent: Any) -> Any:
+        """Refuse what no database keeps as text: an end mark, half of a character."""
+        for text in _texts(sent):
+            if "\x00" in text or any("\ud800" <= mark <= "\udfff" for mark in text):
+                raise ValueError(f"text without end marks or half characters, not {text[:40]!a}")
+        return sent
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        yield from (text for pair in value.items() for part in pair for text in _texts(part))
+    elif isinstance(value, list):
+        yield from (text for item in value for text in _texts(item))
 
 
 class NewJob(Body):

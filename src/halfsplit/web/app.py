@@ -114,7 +114,7 @@ def _invalid(request: Request, error: Exception) -> Response:
     for item in error.errors()[:10]:
         where = " ".join(str(part) for part in item["loc"] if part != "body") or "what was sent"
         read = json.dumps(item.get("input"), default=str)[:80]
-        said.append(f"{where}: read {read}; accepted: {item['msg']}.")
+        said.append(f"{where}: read {read}; accepted: {item['msg'].removeprefix('Value error, ')}.")
     return _say(request, 422, said)
 
 
