@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.behaviour.body import worst_touch
 from halfsplit.diagnosis.result import Danger
 from halfsplit.diagnosis.senses import heat_watts
 from halfsplit.diagnosis.survey import Survey
@@ -22,6 +23,9 @@ Real = NDArray[np.float64]
 LEAST = 1e-3  # belief from which a cause counts
 UNEARTHED_OHMS = 500.0  # a protective conductor behind more than this will not trip a fuse
 HOT_WATTS = 5.0  # in a box: common practice that a few watts char it in time
+UNEXPLAINED_FROM = (
+    0.1  # belief in "none of these" from which nothing is taken to be safe: judgement
+)
 LINES = ("L", "L1", "L2", "L3", "SL", "SL1", "SL2", "T1", "T2")
 
 
@@ -33,10 +37,12 @@ def dangers_of(
     places: list[tuple[str, ...]],
     region: Region,
     volts: float,
+    none: float = 0.0,
 ) -> tuple[Danger, ...]:
     """The dangers under rows of belief ``weight`` (K,), worst first.
 
-    ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more.
+    ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more; ``none`` is
+    the belief in "none of these", under which anything may be live.
     """
     let_go = shock.LET_GO_PLANNED.value
     limit, felt = shock.touch_limit(), shock.PERCEPTION.value
@@ -74,9 +80,28 @@ def dangers_of(
                     "unearthed",
                 )
             )
+    if none >= UNEXPLAINED_FROM:
+        result += _unexplained(found, none, result, region, volts)
     result += _heat(weight, counts, effects, places, volts, region)
     order = {"shock": 0, "heat": 1, "unearthed": 2}
     return tuple(sorted(result, key=lambda d: (order[d.kind], -d.chance)))
+
+
+def _unexplained(
+    found: Survey, none: float, known: list[Danger], region: Region, volts: float
+) -> list[Danger]:
+    """What is not yet known to hurt may, where nothing known explains the readings."""
+    hurts = {(d.place, d.conductor) for d in known if d.kind == "shock"}
+    amps = volts * float(np.real(worst_touch().admittance(np.array([volts]))[0][0]))
+    return [
+        Danger(
+            t.place, t.conductor, volts, amps * 1e3, none,
+            f"{_name(t.place, t.conductor, region)} may be live: nothing known explains the "
+            "readings, and only proving dead clears it",
+        )
+        for t in found.terminals
+        if t.conductor not in LINES and t.place != "origin" and (t.place, t.conductor) not in hurts
+    ]  # fmt: skip
 
 
 def _name(place: str, conductor: str, region: Region) -> str:

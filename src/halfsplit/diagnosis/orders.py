@@ -8,6 +8,7 @@ matched by a name that claims no order: the joint that feeds a point, not the ca
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -183,36 +184,42 @@ def _legs(installation: Installation) -> tuple[Way, ...]:
 def plain_name(fault: Fault, installation: Installation) -> str:
     """A fault's id without the order it was found in: a cable is known by the point it feeds."""
     name = fault.id
-    for run in _runs(fault.circuit, installation):
-        if run.name in name:
-            out = fault.places == (run.start,)
-            name = name.replace(run.name, "onward" if out else f"to {run.end}")
+    for run in _unordered_runs(installation):
+        if run.name not in name:
+            continue
+        if fault.places == (run.start,):
+            name = name.replace(run.name, "onward")
+        leaving = rf"(joint {re.escape(run.start)} \S+ ){re.escape(run.name)}"
+        name = re.sub(leaving, r"\1onward", name).replace(run.name, f"to {run.end}")
     return name
 
 
 def claimed(fault: Fault, installation: Installation) -> tuple[str, ...]:
     """The places of a fault, without the point from which a cable comes where nobody knows it."""
-    for run in _runs(fault.circuit, installation):
-        if fault.places == (run.start, run.end):
-            return (run.end,)
-    return fault.places
+    unsaid = {
+        run.start
+        for run in _unordered_runs(installation)
+        if {run.start, run.end} <= {*fault.places}
+    }
+    return tuple(p for p in fault.places if p not in unsaid) or fault.places
 
 
 def role(fault: Fault, installation: Installation) -> tuple[object, ...]:
     """What a fault does to an unordered chain: its kind, and the points beyond it as a set."""
-    runs = _runs(fault.circuit, installation)
-    for k, run in enumerate(runs):
-        if dict(fault.detail).get("run") == run.name:
-            beyond = frozenset(later.end for later in runs[k:])
-            return fault.family, fault.conductors, beyond
-    return (fault.id,)
+    for circuit in _chains(installation):
+        for k, run in enumerate(circuit.runs):
+            if fault.circuit == circuit.name and dict(fault.detail).get("run") == run.name:
+                beyond = frozenset(later.end for later in circuit.runs[k:])
+                return fault.family, fault.conductors, beyond
+    return (plain_name(fault, installation),)
 
 
-def _runs(circuit: str, installation: Installation) -> tuple[Run, ...]:
-    for one in installation.circuits:
-        if one.name == circuit and not one.order_known and _chain(one):
-            return one.runs
-    return ()
+def _chains(installation: Installation) -> tuple[Circuit, ...]:
+    return tuple(c for c in installation.circuits if not c.order_known and _chain(c))
+
+
+def _unordered_runs(installation: Installation) -> tuple[Run, ...]:
+    return tuple(run for circuit in _chains(installation) for run in circuit.runs)
 
 
 def posterior(shares: Sequence[float], evidence: Sequence[float]) -> tuple[float, ...]:
