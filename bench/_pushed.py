@@ -81,7 +81,7 @@ def _best(job: Job, prepared: Prepared, faults: tuple[Fault | None, ...]) -> _Ro
     some = tuple(f for f in faults if f is not None)
     alone = Prepared(job.installation, prepared.plan, some)
     bench = Bench(alone, sorted(job.readings, key=lambda r: r.id))
-    weighed = Weigher(bench).weigh()
+    bench, weighed = Weigher(bench).weigh()
     owner = alone.hypotheses.fault[weighed.rows]
     wanted = owner == SOUND if not some else owner != SOUND
     if None in faults:

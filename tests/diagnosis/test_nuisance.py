@@ -34,7 +34,7 @@ def _figures(installation: Installation, readings: tuple[Reading, ...], fault: s
     prepared = Prepared(installation, prepared.plan, (chosen,))
     predictor = Predictor(Bench(prepared, readings))
     row = np.array([1], dtype=np.intp)
-    return predictor.predict(row, predictor.answers(row, np.ones(1))).mean[0, 0]
+    return predictor.predict(row, predictor.answers(row, np.ones((1, 2)))).mean[0, 0]
 
 
 @pytest.mark.parametrize(
@@ -58,9 +58,11 @@ def test_a_longer_run_moves_the_figures_as_the_sensitivities_say(fault: str) -> 
     predictor = Predictor(Bench(prepared, readings))
     row = np.array([1], dtype=np.intp)
     bench = predictor.bench
-    answers = [bench.solve(k, row, np.ones(1), p.functionals) for k, p in enumerate(bench.pulls)]
+    answers = [
+        bench.solve(k, row, np.ones((1, 2)), p.functionals) for k, p in enumerate(bench.pulls)
+    ]
     here = predictor.predict(row, answers)
-    J, _ = predictor.leanings(row, np.ones(1), np.zeros(1), answers, here)
+    J, _ = predictor.leanings(row, np.ones((1, 2)), np.zeros((1, 2)), answers, here)
     run = "Bench–Shelf"
     n = next(k for k, item in enumerate(prepared.items) if item.name == f"length {run}")
     up = _figures(_longer(job.installation, run, np.exp(STEP)), readings, fault)

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.bench import scaled
-from halfsplit.diagnosis.hypotheses import Hypotheses
+from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
 from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.wiring.effects import Effect
 
@@ -24,7 +23,8 @@ class Rows:
     """The hypotheses a check is tried on: K rows.
 
     ``index`` (K,) into the hypotheses, ``weight`` (K,) summing to 1 less ``none``, ``fault`` (K,)
-    index of the fault or SOUND, ``effects`` its effects, ``extra`` how many are a forgotten load.
+    index of the fault or SOUND, ``effects`` its effects, ``extra`` how many are a forgotten load,
+    ``names`` the fault's id ("" none).
     """
 
     index: NDArray[np.intp]
@@ -33,6 +33,7 @@ class Rows:
     effects: tuple[tuple[Effect, ...], ...]
     extra: tuple[int, ...]
     none: float
+    names: tuple[str, ...] = ()
 
 
 def believed_rows(hyp: Hypotheses, weighed: Weighed) -> Rows:
@@ -58,11 +59,10 @@ def believed_rows(hyp: Hypotheses, weighed: Weighed) -> Rows:
     kept = kept * (1 - none) / max(float(kept.sum()), 1e-300)
     effects, extra = [], []
     for k in picked:
-        h, size = int(weighed.rows[k]), float(weighed.size[k])
-        more = int(hyp.forgotten[h])
-        own = hyp.effects[h][: len(hyp.effects[h]) - more]
-        if size != 1.0:
-            own = tuple(scaled(e, size) for e in own)
-        effects.append(own + hyp.effects[h][len(hyp.effects[h]) - more :])
-        extra.append(more)
-    return Rows(weighed.rows[picked], kept, fault[picked], tuple(effects), tuple(extra), none)
+        h = int(weighed.rows[k])
+        effects.append(hyp.sized(h, weighed.size[k].tolist()) + hyp.beside(h))
+        extra.append(int(hyp.forgotten[h]))
+    names = tuple("" if f == SOUND else hyp.faults[f].id for f in fault[picked].tolist())
+    return Rows(
+        weighed.rows[picked], kept, fault[picked], tuple(effects), tuple(extra), none, names
+    )

@@ -15,8 +15,14 @@ from numpy.typing import NDArray
 from halfsplit.checks.check import Check
 from halfsplit.checks.rows import Rows
 from halfsplit.diagnosis.encoded import encode
-from halfsplit.diagnosis.hypotheses import SOUND
-from halfsplit.diagnosis.predict import Question, chance_seen, figure, ports_of
+from halfsplit.diagnosis.predict import (
+    NUMERIC,
+    Question,
+    chance_seen,
+    figure,
+    ports_of,
+    ramp_figure,
+)
 from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
 from halfsplit.diagnosis.scene import Scene, build_scene, seen_through
 from halfsplit.diagnosis.solve import Answers, solve_rows
@@ -79,8 +85,7 @@ class Trial:
             rows,
             tuple(spots),
         )
-        faults = prepared.hypotheses.faults
-        self.ids = ["" if f == SOUND else faults[int(f)].id for f in rows.fault.tolist()]
+        self.ids = list(rows.names)
         self.false = tuple(
             (k, e)
             for k, row in enumerate(rows.effects)
@@ -140,7 +145,7 @@ class Trial:
         conditions, links = base(check.conditions)
         scene, answers = self.solved(conditions)
         ports, load = ports_of(check.reading, self.plan)
-        if check.reading.kind != "trips" and not ports:
+        if check.reading.kind not in ("trips", "ramp") and not ports:
             return None
         if any(p not in answers.at for p in ports):
             return None
@@ -148,17 +153,17 @@ class Trial:
             answers = joined(answers, ports[0], V(a, b))
         who = instrument(check.reading.instrument) if check.reading.instrument else None
         question = Question(check.reading, 0, ports, load, ((who, 1.0),) if who else ())
-        if who is not None and check.reading.kind in ("volts", "ohms", "megohms", "loop", "amps"):
+        if who is not None and check.reading.kind in NUMERIC:
             return self._figure(question, scene, answers, who)
         return self._words(question, scene, answers)
 
     def _found(self, check: Check) -> Shown:
-        """A look: the chance that it finds the row's fault."""
+        """A look or a question: the chance of its first word under each row."""
         chances = dict(check.finds)
         found = np.array([chances.get(id, 0.0) for id in self.ids])
         nothing = np.zeros(found.size)
         chance = np.stack([found, 1 - found], axis=1)
-        return Shown(nothing, nothing, nothing, ("found", "not found"), chance)
+        return Shown(nothing, nothing, nothing, check.says, chance)
 
     def _words(self, question: Question, scene: Scene, answers: Answers) -> Shown:
         reading = question.reading
@@ -173,6 +178,9 @@ class Trial:
         return Shown(nothing, nothing, nothing, words, chance)
 
     def _figure(self, question: Question, scene: Scene, answers: Answers, who: Instrument) -> Shown:
+        if question.reading.kind == "ramp":
+            added, sure, spread = ramp_figure(question, scene, answers)
+            return Shown(added, np.full(added.shape, spread), 1 - sure)
         mean, sure = figure(question, scene, answers, who)
         mean = np.minimum(np.asarray(mean, dtype=np.float64), OVER)
         kind = question.reading.kind

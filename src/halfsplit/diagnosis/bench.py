@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from copy import copy
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,7 @@ from halfsplit.diagnosis.solve import Answers, answer, solve_rows
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
 from halfsplit.instruments.unknown import candidates
-from halfsplit.network import Functional
-from halfsplit.wiring.effects import Added, Bridged, Effect
+from halfsplit.network import TOLERATED_VOLTS, Functional
 
 Real = NDArray[np.float64]
 MOST_CANDIDATES = 3
@@ -53,6 +52,29 @@ class Bench:
         ]
         self.pulls: list[Pulls] = [base.pulls for base in self.bases]
         self.false = prepared.false
+        self.stuck = prepared.stuck
+        self._encoded = [
+            base.hidden if hides else base.encoded
+            for base, hides in zip(self.bases, self.hiding, strict=True)
+        ]
+
+    def with_pairs(self, first: NDArray[np.intp], second: NDArray[np.intp]) -> Bench:
+        """The same bench with pairs of its rows, ``first`` and ``second`` (N,), as further rows."""
+        found = copy(self)
+        found.hypotheses = self.hypotheses.with_pairs(first, second)
+        found._encoded = [rows.and_pairs(first, second) for rows in self._encoded]
+        H, at = len(self.hypotheses), np.arange(first.size)
+        found.stuck = {
+            way: np.append(rows, H + at[np.isin(first, rows) | np.isin(second, rows)])
+            for way, rows in self.stuck.items()
+        }
+        more = [
+            (H + int(n), change)
+            for h, change in self.false
+            for n in at[(first == h) | (second == h)]
+        ]
+        found.false = (*self.false, *more)
+        return found
 
     def _candidates(self, reading: Reading) -> tuple[tuple[Instrument, float], ...]:
         found = candidates(reading.kind, reading.instrument, self.installation.region)
@@ -88,28 +110,23 @@ class Bench:
         rows: NDArray[np.intp],
         size: Real | None = None,
         also: Sequence[Functional] = (),
+        tolerated: float = TOLERATED_VOLTS,
     ) -> Answers:
-        """Some hypotheses solved in a scene, each with its severity multiplied by ``size``."""
-        encoded = self._encoded(scene).part(rows, size)
+        """Some hypotheses solved in a scene, each with its severities multiplied by ``size``.
+
+        ``tolerated`` volts may be lost to rounding.
+        """
+        encoded = self.encoded(scene).part(rows, size)
         stuck = frozenset(
             (int(i), device)
-            for device, which in self.prepared.stuck.items()
+            for device, which in self.stuck.items()
             for i in np.flatnonzero(np.isin(rows, which))
         )
         ports = self.ports(scene)
         if also:
             ports = [*ports, *(draw for draw, _ in self.pulls[scene].draws)]
-        return solve_rows(self.scenes[scene], encoded, ports, also, stuck)
+        return solve_rows(self.scenes[scene], encoded, ports, also, stuck, tolerated)
 
-    def _encoded(self, scene: int) -> Encoded:
-        base = self.bases[scene]
-        return base.hidden if self.hiding[scene] else base.encoded
-
-
-def scaled(effect: Effect, size: float) -> Effect:
-    """An effect with its finite resistance or admittance multiplied by ``size`` in ohms."""
-    if isinstance(effect, Added) and math.isfinite(effect.ohms):
-        return replace(effect, ohms=effect.ohms * size)
-    if isinstance(effect, Bridged) and math.isfinite(effect.siemens):
-        return replace(effect, siemens=effect.siemens / size, farads=effect.farads / size)
-    return effect
+    def encoded(self, scene: int) -> Encoded:
+        """Every hypothesis as it is felt in a scene."""
+        return self._encoded[scene]

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.bench import Bench, scaled
+from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.danger import LEAST, dangers_of
-from halfsplit.diagnosis.groups import distances, linked, signatures, wandering
+from halfsplit.diagnosis.groups import (
+    across,
+    by_itself,
+    distances,
+    linked,
+    signatures,
+    wandering,
+)
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
-from halfsplit.diagnosis.orders import posterior, ways
+from halfsplit.diagnosis.orders import claimed, posterior, ways
 from halfsplit.diagnosis.predict import LOG_SCALE
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Suspect
@@ -51,7 +59,7 @@ def diagnose(
 def weigh(prepared: Prepared, readings: Sequence[Reading]) -> tuple[Bench, Weighed]:
     """The readings on the bench and the hypotheses weighed, for whoever wants more."""
     bench = Bench(prepared, sorted(readings, key=_order))
-    return bench, Weigher(bench).weigh()
+    return Weigher(bench).weigh()
 
 
 def _order(reading: Reading) -> tuple[str, ...]:
@@ -79,7 +87,7 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
     found, evidence = [alone], [weighed.evidence]
     for way in several[1:]:
         other = Bench(_prepared(way.installation), bench.readings)
-        weights = Weigher(other).weigh()
+        other, weights = Weigher(other).weigh()
         found.append(_concluded(other, weights))
         evidence.append(weights.evidence)
     believed = posterior([way.share for way in several], evidence)
@@ -104,8 +112,14 @@ def _together(bench: Bench, parts: list[Part]) -> Diagnosis:
     def over(part: str) -> float:
         return sum(p.weight * float(getattr(p.found, part)) for p in parts)
 
+    def suspect(group: tuple[Cause, ...]) -> Suspect:
+        places = [p for m in group if m.fault for p in claimed(m.fault, bench.installation)]
+        return replace(
+            _suspect(bench.installation, list(group)), places=tuple(dict.fromkeys(places))
+        )
+
     return Diagnosis(
-        tuple(_suspect(bench.installation, list(group)) for group in blended.groups),
+        tuple(suspect(group) for group in blended.groups),
         blended.causes,
         over("sound"),
         over("none"),
@@ -122,12 +136,11 @@ def _concluded(bench: Bench, weighed: Weighed) -> Diagnosis:
     """The answer for the installation as described."""
     prepared, hyp = bench.prepared, bench.hypotheses
     installation, plan = prepared.installation, prepared.plan
-    whole = weighed.evidence
-    weight = np.exp(weighed.log - whole)
+    weight = np.exp(weighed.log - weighed.evidence)
+    none = math.exp(weighed.none - weighed.evidence)
     causes = _causes(hyp, weighed, weight, _harmless(bench))
-    effects = [
-        _effects(hyp, int(h), float(s)) for h, s in zip(weighed.rows, weighed.size, strict=True)
-    ]
+    own = [hyp.sized(int(h), s) for h, s in zip(weighed.rows, weighed.size.tolist(), strict=True)]
+    effects = [e + hyp.beside(int(h)) for e, h in zip(own, weighed.rows, strict=True)]
     chosen, owner = _chosen(causes, hyp, weighed, weight)
     believed = _believed(hyp, weighed, weight)
     rows = sorted({*chosen, *(int(k) for k in np.flatnonzero(believed)), _sound_row(weighed)})
@@ -139,15 +152,15 @@ def _concluded(bench: Bench, weighed: Weighed) -> Diagnosis:
         live,
         weight[rows],
         believed[rows],
-        [_own(hyp, int(weighed.rows[k]), float(weighed.size[k])) for k in rows],
+        [own[k] for k in rows],
         places,
         installation.region,
         plan.volts,
+        none,
     )
     top = _leading(suspects, hyp, weighed, weight)
     if top not in at:
         top = rows[0]
-    none = math.exp(weighed.none - whole)
     sound = next((c.probability for c in causes if c.fault is None), 0.0)
     return Diagnosis(
         suspects,
@@ -176,14 +189,6 @@ def _leading(suspects: tuple[Suspect, ...], hyp: Hypotheses, weighed: Weighed, w
 
 def _sound_row(weighed: Weighed) -> int:
     return int(np.flatnonzero(weighed.rows == 0)[0])
-
-
-def _own(hyp: Hypotheses, h: int, size: float) -> tuple[Effect, ...]:
-    return tuple(scaled(e, size) for e in hyp.own(h)) if size != 1.0 else hyp.own(h)
-
-
-def _effects(hyp: Hypotheses, h: int, size: float) -> tuple[Effect, ...]:
-    return _own(hyp, h, size) + hyp.effects[h][len(hyp.own(h)) :]
 
 
 def _believed(hyp: Hypotheses, weighed: Weighed, weight: Real) -> NDArray[np.bool_]:
@@ -274,9 +279,12 @@ def _suspects(
     # Isolated at the main switch with every way closed, so that a lead from the bars reaches all.
     ways = tuple(w.name for w in plan.ways if w.circuit or len(w.covers) < len(circuits))
     apart = Conditions(dead=True, unplugged=("all",), on=ways)
-    ohms = wander(prepared, [effects[k] for k in chosen], apart)
+    rows = [effects[k] for k in chosen]
+    along, between = wander(prepared, rows, apart)
     features = signatures(live, plan.volts)[[at[k] for k in chosen]]
-    gap = distances(owner, features, wandering(ohms))
+    flexes = {e.id: e.control.removeprefix("plug ") for e in plan.elements if e.kind == "flex"}
+    alone = by_itself(rows, flexes)
+    gap = distances(owner, features, wandering(along), across(between), alone)
     count = max(owner) + 1
     clusters = linked(gap, np.array([c.probability for c in causes[:count]]))
     found = [_suspect(installation, [causes[i] for i in sorted(cluster)]) for cluster in clusters]

@@ -20,26 +20,108 @@ class Encoded:
     """Rows of touches as the solver takes them.
 
     ``batch`` (H, k) padded with no-ops; ``count`` (H,) touches of each row; ``grows`` (H, k) is 1
-    where a finite series resistance, -1 where a finite admittance scales with the severity, and
-    ``extra`` (H, k) marks what belongs to a load nobody mentioned.
+    where a finite series resistance, -1 where a finite admittance scales with the severity,
+    ``extra`` (H, k) marks what belongs to a load nobody mentioned and ``second`` (H, k) what
+    belongs to the second of two faults at once.
     """
 
     batch: Batch
     count: NDArray[np.intp]
     grows: NDArray[np.int8]
     extra: NDArray[np.bool_]
+    second: NDArray[np.bool_]
 
     def __len__(self) -> int:
         return int(self.count.shape[0])
 
     def part(self, rows: NDArray[np.intp], size: NDArray[np.float64] | None = None) -> Encoded:
-        """Some rows, each with its severity (in ohms) multiplied by its ``size``."""
-        batch, grows = self.batch.part(rows), self.grows[rows]
+        """Some rows, each with its severities (in ohms) multiplied by its ``size`` (K, 2)."""
+        batch, grows, second = self.batch.part(rows), self.grows[rows], self.second[rows]
         if size is not None:
             # D = alpha/beta is -1/R for a series resistance and 1/y for an admittance.
-            alpha = batch.alpha * size[:, None] ** -grows.astype(np.float64)
-            batch = replace(batch, alpha=alpha)
-        return Encoded(batch, self.count[rows], grows, self.extra[rows])
+            mine = np.where(second, size[:, 1:], size[:, :1])
+            batch = replace(batch, alpha=batch.alpha * mine ** -grows.astype(np.float64))
+        return Encoded(batch, self.count[rows], grows, self.extra[rows], second)
+
+    def and_pairs(self, first: NDArray[np.intp], second: NDArray[np.intp]) -> Encoded:
+        """These rows, then one for each pair of rows ``first`` and ``second`` (N,).
+
+        What was forgotten beside the first stays, what beside the second does not.
+        """
+        one, other = self.part(first), self.part(second)
+        other = replace(other, second=np.ones(other.extra.shape, dtype=np.bool_))
+        pairs = one.beside(other)
+        wide = pairs.batch.touch.shape[1] - self.batch.touch.shape[1]
+        return self.padded(max(wide, 0)).above(pairs.padded(max(-wide, 0)))
+
+    def beside(self, other: Encoded) -> Encoded:
+        """Row by row the touches of both, padding last; an extra of ``other`` is left out."""
+        idle = np.arange(self.batch.touch.shape[1]) >= self.count[:, None]
+        beyond = np.arange(other.batch.touch.shape[1]) >= other.count[:, None]
+        rank = np.concatenate(
+            [
+                np.where(idle, 3, np.where(self.extra, 2, 0)),
+                np.where(beyond | other.extra, 3, 1),
+            ],
+            axis=1,
+        )
+        order = np.argsort(rank, axis=1, kind="stable")
+        count = (rank < 3).sum(axis=1)
+        order = order[:, : max(int(count.max(initial=0)), 1)]
+
+        def laid(a: NDArray[Any], b: NDArray[Any]) -> NDArray[Any]:
+            return np.take_along_axis(np.concatenate([a, b], axis=1), order, axis=1)
+
+        emf = laid(_or_zeros(self.batch), _or_zeros(other.batch))
+        batch = Batch(
+            laid(self.batch.touch, other.batch.touch),
+            laid(self.batch.alpha, other.batch.alpha),
+            laid(self.batch.beta, other.batch.beta),
+            emf if emf.any() else None,
+        )
+        return Encoded(
+            batch,
+            count.astype(np.intp),
+            laid(self.grows, other.grows),
+            laid(self.extra, np.zeros_like(other.extra)),
+            laid(self.second, other.second),
+        )
+
+    def padded(self, more: int) -> Encoded:
+        """The same rows with ``more`` no-ops at their end."""
+        wide = ((0, 0), (0, more))
+        batch = Batch(
+            np.pad(self.batch.touch, wide),
+            np.pad(self.batch.alpha, wide, constant_values=1.0),
+            np.pad(self.batch.beta, wide),
+            None if self.batch.emf is None else np.pad(self.batch.emf, wide),
+        )
+        return Encoded(
+            batch,
+            self.count,
+            np.pad(self.grows, wide),
+            np.pad(self.extra, wide),
+            np.pad(self.second, wide),
+        )
+
+    def above(self, other: Encoded) -> Encoded:
+        """These rows, then those of ``other``, padded alike."""
+        a, b = self.batch, other.batch
+        emf = None
+        if a.emf is not None or b.emf is not None:
+            emf = np.concatenate([_or_zeros(a), _or_zeros(b)])
+        return Encoded(
+            Batch(
+                np.concatenate([a.touch, b.touch]),
+                np.concatenate([a.alpha, b.alpha]),
+                np.concatenate([a.beta, b.beta]),
+                emf,
+            ),
+            np.concatenate([self.count, other.count]),
+            np.concatenate([self.grows, other.grows]),
+            np.concatenate([self.extra, other.extra]),
+            np.concatenate([self.second, other.second]),
+        )
 
     def without(self, which: NDArray[np.bool_]) -> Encoded:
         """The same rows with some touches (H, k) made no-ops."""
@@ -50,20 +132,15 @@ class Encoded:
 
     def with_open(self, open_at: Sequence[NDArray[np.intp]]) -> Encoded:
         """The same rows, each with further functionals (view indices) opened after its own."""
-        more = max((len(x) for x in open_at), default=0)
-        wide = ((0, 0), (0, more))
-        touch = np.pad(self.batch.touch, wide)
-        alpha = np.pad(self.batch.alpha, wide, constant_values=1.0)
-        beta = np.pad(self.batch.beta, wide)
-        emf = np.pad(_or_zeros(self.batch), wide)
+        found = self.padded(max((len(x) for x in open_at), default=0))
+        touch, alpha, beta = found.batch.touch, found.batch.alpha, found.batch.beta
         count = self.count.copy()
         for h, places in enumerate(open_at):
             if len(places):
                 at = slice(int(count[h]), int(count[h]) + len(places))
                 touch[h, at], alpha[h, at], beta[h, at] = places, 0.0, 1.0
                 count[h] += len(places)
-        grows, extra = np.pad(self.grows, wide), np.pad(self.extra, wide)
-        return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, extra)
+        return replace(found, count=count)
 
 
 def _or_zeros(batch: Batch) -> NDArray[np.complex128]:
@@ -95,7 +172,8 @@ def encode(
             elif one.alpha != 0:
                 grows[h, j] = 1 if isinstance(one.functional, I) else -1
     count = np.array([len(row) for row in rows], dtype=np.intp)
-    return Encoded(Batch(touch, alpha, beta, emf if emf.any() else None), count, grows, beyond)
+    batch = Batch(touch, alpha, beta, emf if emf.any() else None)
+    return Encoded(batch, count, grows, beyond, np.zeros(shape, dtype=np.bool_))
 
 
 def encode_coded(scene: Scene, touched: Sequence[Sequence[Touch]], coded: Coded) -> Encoded:
@@ -122,4 +200,5 @@ def encode_coded(scene: Scene, touched: Sequence[Sequence[Touch]], coded: Coded)
         count.astype(np.intp),
         np.where(beyond, 0, laid(one.grows, 0)).astype(np.int8),
         beyond,
+        np.zeros_like(beyond),
     )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from itertools import product
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.figures import falsified
@@ -13,7 +14,8 @@ from halfsplit.diagnosis.predict import chance_seen, figure
 from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.errors import NotFound
-from halfsplit.faults.catalogue import enumerate_faults
+from halfsplit.faults.both import JOINS
+from halfsplit.faults.catalogue import enumerate_faults, two
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
@@ -42,6 +44,10 @@ def find_fault(installation: Installation, plan: Plan, id: str) -> Fault:
     for fault in faults:
         if fault.id == id:
             return fault
+    if JOINS in id:
+        first, second = (find_fault(installation, plan, part) for part in id.split(JOINS, 1))
+        steps = product(range(len(first.severities)), range(len(second.severities)))
+        return two(first, second, tuple(steps))
     near = get_close_matches(id, [fault.id for fault in faults], n=4, cutoff=0.3)
     raise NotFound(f'no fault is called "{id}"; near it: {"; ".join(near)}')
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,12 +16,12 @@ from halfsplit.diagnosis.predict import LOG_SCALE, Question, figure, ramp_figure
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import misread, show
 from halfsplit.instruments.instrument import Instrument
+from halfsplit.network import TOLERATED_VOLTS
 from halfsplit.wiring.effects import ReadingChange
 
 Real = NDArray[np.float64]
 FLOATING_OHMS = 3e3  # behind more than this a figure is decided by capacitances
 UNSETTLED = 0.5  # "the reading will not settle": log spread
-STEP_SPREAD = 0.22  # log spread left about each finer severity
 NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
 
 
@@ -51,10 +51,16 @@ class Predictor:
         values = np.array([float(q.reading.value or 0.0) for q in questions])
         self.measured: Real = np.where(self.logged, np.log(np.maximum(values, 1.0)), values)
         self.volts = bench.plan.volts
+        said = [replace(q.reading, id="", value=None, text="", line=None) for q in questions]
+        pairs = ((i, j) for i in range(len(said)) for j in range(i))
+        self.alike = frozenset((i, j) for i, j in pairs if said[i] == said[j])
 
-    def answers(self, rows: NDArray[np.intp], size: Real) -> list[Answers]:
-        """Some rows solved in every scene, each with its severity multiplied by ``size``."""
-        return [self.bench.solve(k, rows, size) for k in range(len(self.bench.scenes))]
+    def answers(
+        self, rows: NDArray[np.intp], size: Real, tolerated: float = TOLERATED_VOLTS
+    ) -> list[Answers]:
+        """Some rows solved in every scene, each with its severities multiplied by ``size``."""
+        scenes = range(len(self.bench.scenes))
+        return [self.bench.solve(k, rows, size, (), tolerated) for k in scenes]
 
     @cached_property
     def alternatives(self) -> tuple[tuple[Instrument | None, float], ...]:
@@ -129,25 +135,32 @@ class Predictor:
         self,
         rows: NDArray[np.intp],
         size: Real,
-        share: Real,
+        loose: Real,
         answers: Sequence[Answers],
         here: Figures,
     ) -> tuple[Real, Real]:
-        """(J (K, n, E + 1), spread (K, E + 1)): every nuisance, and last the severity itself.
+        """(J (K, n, E + 2), spread (K, E + 2)): every nuisance, and last the two severities.
 
-        ``here`` are the figures of ``answers``; the severity's slope is a difference from them.
+        ``here`` are the figures of ``answers``; a severity's slope is a difference from them, and
+        ``loose`` (K, 2) the log spread left about each.
         """
         bench, n = self.bench, len(self.figures)
         E = len(bench.prepared.items)
-        J = np.zeros((len(rows), n, E + 1))
+        J = np.zeros((len(rows), n, E + 2))
         for c, k in enumerate(self.figures):
             q = bench.questions[k]
             J[:, c, :E] = self._slopes(q, answers[q.scene])
-        up = self.predict(rows, self.answers(rows, size * 1.1))
-        J[:, :, E] = (up.mean[0] - here.mean[0]) / math.log(1.1)
-        spread = np.zeros((len(rows), E + 1))
+        for member in range(2):
+            moving = np.flatnonzero(loose[:, member] > 0)
+            if moving.size:
+                at = np.concatenate([[0], moving])  # the sound row first
+                more = size[at]
+                more[:, member] *= 1.1
+                up = self.predict(rows[at], self.answers(rows[at], more)).mean[0]
+                J[moving, :, E + member] = (up[1:] - here.mean[0][moving]) / math.log(1.1)
+        spread = np.zeros((len(rows), E + 2))
         spread[:, :E] = bench.pulls[0].spread if bench.pulls else 0.0
-        spread[:, E] = np.where(share < 0, STEP_SPREAD, 0.0)
+        spread[:, E:] = loose
         return J, spread
 
     def _slopes(self, q: Question, answer: Answers) -> Real:

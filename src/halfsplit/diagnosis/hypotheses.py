@@ -7,15 +7,16 @@ Rows are in a fixed order, so that the same job gives the same answer to the las
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.faults.catalogue import enumerate_faults
+from halfsplit.faults.catalogue import enumerate_faults, two
 from halfsplit.faults.fault import Fault
+from halfsplit.faults.rates import CALLED
 from halfsplit.wiring.effects import Added, Bridged, Effect
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan, Spot
@@ -66,8 +67,9 @@ class Hypotheses:
     """H rows: ``fault`` (H,) index into ``faults`` or SOUND, ``severity`` (H,), ``prior`` (H,) log.
 
     ``effects[h]`` are its effects, those of a forgotten load last; ``forgotten[h]`` counts them,
-    and ``beyond[h]`` names its place ("" none). ``spread`` (H,) is the log spread of its severity
-    (0 where it has no size).
+    and ``beyond[h]`` names its place ("" none). ``spread`` (H, 2) is the log spread of the severity
+    of its fault, and of the second one where there are two at once (0 where it has no size);
+    ``second[h]`` counts the effects of the second, which come after the first's.
     """
 
     faults: tuple[Fault, ...]
@@ -78,6 +80,7 @@ class Hypotheses:
     effects: tuple[tuple[Effect, ...], ...]
     forgotten: NDArray[np.intp]
     beyond: tuple[str, ...]
+    second: NDArray[np.intp]
 
     @cached_property
     def coded(self) -> Coded:
@@ -110,9 +113,58 @@ class Hypotheses:
         effects = self.effects[row]
         return effects[: len(effects) - int(self.forgotten[row])]
 
+    def with_pairs(self, first: NDArray[np.intp], second: NDArray[np.intp]) -> Hypotheses:
+        """The same rows, then one for each pair of rows ``first`` and ``second`` (N,) at once.
+
+        A load forgotten beside the first stays. The prior of a pair is the product of both over
+        ``CALLED``: not normalised again, as is no other's.
+        """
+        named: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        at = []
+        for a, b in zip(first.tolist(), second.tolist(), strict=True):
+            pair = (int(self.fault[a]), int(self.fault[b]))
+            steps = named.setdefault(pair, [])
+            step = (int(self.severity[a]), int(self.severity[b]))
+            if step not in steps:
+                steps.append(step)
+            at.append((pair, steps.index(step)))
+        places = {pair: len(self.faults) + k for k, pair in enumerate(named)}
+        made = tuple(two(self.faults[i], self.faults[j], steps) for (i, j), steps in named.items())
+        effects = tuple(
+            self.own(a) + self.own(b) + self.effects[a][len(self.own(a)) :]
+            for a, b in zip(first.tolist(), second.tolist(), strict=True)
+        )
+        once = float(self.prior[0]) + math.log(CALLED)
+        spread = np.stack([self.spread[first, 0], self.spread[second, 0]], axis=1)
+        counts = [len(self.own(b)) for b in second.tolist()]
+        return Hypotheses(
+            self.faults + made,
+            np.append(self.fault, np.array([places[pair] for pair, _ in at], dtype=np.intp)),
+            np.append(self.severity, np.array([step for _, step in at], dtype=np.intp)),
+            np.append(self.prior, self.prior[first] + self.prior[second] - once),
+            np.concatenate([self.spread, spread]),
+            self.effects + effects,
+            np.append(self.forgotten, self.forgotten[first]),
+            self.beyond + tuple(self.beyond[a] for a in first.tolist()),
+            np.append(self.second, np.array(counts, dtype=np.intp)),
+        )
+
+    def sized(self, row: int, size: Sequence[float]) -> tuple[Effect, ...]:
+        """A row's own effects with its severities multiplied by ``size`` (first, second)."""
+        own = self.own(row)
+        first = len(own) - int(self.second[row])
+        return tuple(scaled(e, size[0]) for e in own[:first]) + tuple(
+            scaled(e, size[1]) for e in own[first:]
+        )
+
+    def beside(self, row: int) -> tuple[Effect, ...]:
+        """The effects of what was forgotten beside a row's fault."""
+        return self.effects[row][len(self.own(row)) :]
+
     @cached_property
     def neighbours(self) -> NDArray[np.intp]:
         """(H, 2): the rows of the next smaller and larger severity, itself where there is none."""
+        single = int((self.second == 0).sum())  # pairs come last
         at = {
             (f, s, b, n): h
             for h, (f, s, b, n, spread) in enumerate(
@@ -121,16 +173,27 @@ class Hypotheses:
                     self.severity.tolist(),
                     self.beyond,
                     self.forgotten.tolist(),
-                    self.spread.tolist(),
+                    self.spread[:, 0].tolist(),
                     strict=True,
                 )
             )
-            if spread
+            if spread and h < single
         }
         found = np.stack([np.arange(len(self))] * 2, axis=1)
         for (f, s, b, n), h in at.items():
             found[h] = at.get((f, s - 1, b, n), h), at.get((f, s + 1, b, n), h)
         return found
+
+
+def scaled(effect: Effect, size: float) -> Effect:
+    """An effect with its finite resistance or admittance multiplied by ``size`` in ohms."""
+    if size == 1.0:
+        return effect
+    if isinstance(effect, Added) and math.isfinite(effect.ohms):
+        return replace(effect, ohms=effect.ohms * size)
+    if isinstance(effect, Bridged) and math.isfinite(effect.siemens):
+        return replace(effect, siemens=effect.siemens / size, farads=effect.farads / size)
+    return effect
 
 
 def _sized(effects: tuple[Effect, ...]) -> bool:
@@ -264,8 +327,9 @@ def enumerate_hypotheses(
         np.array([row[0] for row in rows], dtype=np.intp),
         np.array([row[1] for row in rows], dtype=np.intp),
         prior,
-        np.array([row[3] for row in rows]),
+        np.array([(row[3], 0.0) for row in rows]),
         tuple(row[4] for row in rows),
         np.array([row[5] for row in rows], dtype=np.intp),
         tuple(row[6] for row in rows),
+        np.zeros(len(rows), dtype=np.intp),
     )

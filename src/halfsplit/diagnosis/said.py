@@ -89,10 +89,9 @@ class Said:
         prior = hypotheses.prior + comes_and_goes(readings, hypotheses)
         self.prior: Real = prior + unremarked(readings, hypotheses, plan)
 
-    def log(self, chances: Real) -> Real:
-        """(K,) log likelihood of all observations, of chances (K, m) with the sound row first."""
-        found: Real = soften(chances, self.anyway).sum(axis=1)
-        return found
+    def each(self, chances: Real) -> Real:
+        """(K, m) log likelihood of each observation, of chances (K, m) with the sound row first."""
+        return soften(chances, self.anyway)
 
     def none(self, sound: Real) -> float:
         """Log chance of all observations under a cause that nobody thought of.

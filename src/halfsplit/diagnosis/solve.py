@@ -54,12 +54,13 @@ def solve_rows(
     asked: Sequence[Functional],
     also: Sequence[Functional] = (),
     stuck: frozenset[tuple[int, str]] = frozenset(),
+    tolerated: float = TOLERATED_VOLTS,
 ) -> Answers:
     """Solve ``rows`` (the touches of each hypothesis): ports ``asked``, and values of ``also``.
 
     ``stuck`` holds (row, device) pairs that cannot part ("will not trip").
     """
-    return answer(scene, stand(scene, rows, stuck), asked, also)
+    return answer(scene, stand(scene, rows, stuck, tolerated), asked, also, tolerated)
 
 
 def answer(

@@ -16,21 +16,25 @@ from numpy.typing import NDArray
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.coarse import Coarse, everyone
 from halfsplit.diagnosis.evidence import agree
-from halfsplit.diagnosis.figures import Predictor
+from halfsplit.diagnosis.figures import Figures, Predictor
+from halfsplit.diagnosis.finer import Finer, finer
+from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
 from halfsplit.diagnosis.said import Said
 from halfsplit.diagnosis.sights import Sights
 from halfsplit.instruments import misread
+from halfsplit.network import TOLERATED_VOLTS
 
 Real = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH = 13.0
-MOST_COARSE = 3000
 MOST_ROWS = 3000
-SPARED = 2e-4  # of the weight may be left out by each coarse pass
+SPARED, SPARED_FINE = 2e-4, 4e-4  # of the weight may be left out by the coarse passes
+FINELY_WITHIN = 5.0  # nats of the best: pairs beyond are not looked at in finer severities
 CHUNK = 400
+LOOKED_OVER_VOLTS = 0.05  # may be lost to rounding in the coarse passes, which allow for 5 %
+PAIR_VOLTS = 1e-3  # and in the last one of two faults at once; of one, what the guard allows
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
-STEPS = (-1.2, -0.6, 0.0, 0.6, 1.2)  # finer severities inside a grid step, in its spreads
-STEP_SHARES = (0.12, 0.23, 0.30, 0.23, 0.12)
 COARSE_SPREAD = 0.05  # of any figure, for what the coarse pass does not model
 COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitances decide it
 
@@ -39,7 +43,7 @@ COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitance
 class Weighed:
     """The last rows with their weights.
 
-    ``rows`` (K,) index the hypotheses' rows, ``size`` (K,) scales each row's severity; ``log``
+    ``rows`` (K,) index the hypotheses' rows, ``size`` (K, 2) scales its severities; ``log``
     (K,) is the log posterior weight (not normalised), ``mean`` and ``noise`` (K, n) what each
     figure would be and its one sigma (nuisances included), ``slip`` (K, n) the chance of a slip,
     ``seen`` (K, m) that of each observation; ``dropped`` is the share of weight left out by the
@@ -97,105 +101,118 @@ class Weigher:
         self.sights = Sights(bench)
         sights = [bench.questions[k].reading for k in self.sights.columns]
         self.said = Said(bench.hypotheses, bench.plan, bench.readings, sights)
+        self.prior = self.said.prior.copy()
         self.volts = bench.plan.volts
 
-    def weigh(self) -> Weighed:
-        """The three passes."""
+    def weigh(self) -> tuple[Bench, Weighed]:
+        """All hypotheses, two faults at once among them: the bench that holds them, and weights."""
+        seen = everyone(self.predictor, self.sights)
+        step = _steps(seen.figures, self.bench.hypotheses.neighbours)
+        each, moved, wide = self._coarse(seen, 0.5 * step)
+        log = self.prior + each.sum(axis=1)
+        lively = np.stack([moved, moved], axis=1)
+        look = Look(seen, each, wide, self.prior)
+        pairs = PairSearch(self.predictor, self.sights, look).search()
+        log += pairs.beside
+        if not pairs.first.size:
+            self.prior = self.prior + pairs.beside
+            return self.bench, self._closely(log, lively, pairs.left)
+        both = Weigher(self.bench.with_pairs(pairs.first, pairs.second))
+        both.prior[: log.size] += pairs.beside
+        alive = moved | ~_differs(seen)
+        lively = np.concatenate(
+            [lively, np.stack([alive[pairs.first], alive[pairs.second]], axis=1)]
+        )
+        log = np.concatenate([log, both.pairs(pairs, step, log.size)])
+        return both.bench, both._closely(log, lively, pairs.left)
+
+    def _closely(self, log: Real, lively: Flags, left: float) -> Weighed:
+        """The finer passes over what is within reach; ``left`` is what was never listed."""
+        keep = self._within(log, REACH, SPARED)
+        dropped = _left_out(log, keep, left)
         hyp = self.bench.hypotheses
-        every = np.arange(len(hyp), dtype=np.intp)
-        first = everyone(self.predictor, self.sights)
-        found, moved = self._coarse(first, hyp.neighbours, 0.5)
-        coarse = self.said.prior + found
-        keep = self._within(coarse, REACH, MOST_COARSE)
-        dropped = _left_out(coarse, keep)
-        rows, size, share = self._finer(every[keep], moved[keep])
-        found, _ = self._coarse(self._seen(rows, size), _steps(rows, share), 0.6)
-        fine = self.said.prior[rows] + share + found
-        keep = self._within(fine, FINE_REACH, MOST_ROWS)
-        dropped += _left_out(fine, keep)
-        rows, size, share = rows[keep], size[keep], share[keep]
-        return self._last(rows, size, share, dropped)
+        rough = (hyp.second[keep] > 0) & (log[keep] < log.max() - FINELY_WITHIN)
+        fine = finer(keep, np.where(lively, hyp.spread, 0.0)[keep], hyp.second[keep] > 0, rough)
+        seen = self._seen(fine.rows, fine.size)
+        each, _, _ = self._coarse(seen, 0.6 * _steps(seen.figures, fine.beside))
+        log = self.prior[fine.rows] + fine.share + each.sum(axis=1)
+        keep = self._within(log, FINE_REACH, SPARED_FINE)
+        return self._last(fine.part(keep), dropped + _left_out(log, keep))
+
+    def pairs(self, pairs: Pairs, step: Real, singles: int) -> Real:
+        """(N,) log weight of each pair at the catalogue's severities."""
+        rows = np.concatenate([[0], singles + np.arange(pairs.first.size)]).astype(np.intp)
+        seen = self._seen(rows, np.ones((rows.size, 2)))
+        reach = 0.5 * (step[:, pairs.first] + step[:, pairs.second])
+        reach = np.concatenate([np.zeros_like(reach[:, :1]), reach], axis=1)
+        each, _, _ = self._coarse(seen, reach)
+        found: Real = (self.prior[rows] + each.sum(axis=1))[1:]
+        return found
 
     def _seen(self, rows: NDArray[np.intp], size: Real) -> Coarse:
-        answers = self.predictor.answers(rows, size)
+        """Some rows; row 0, the sound one, comes first."""
+        answers = self.predictor.answers(rows, size, LOOKED_OVER_VOLTS)
         return Coarse(
             self.predictor.predict(rows, answers),
             self.predictor.floating(answers, len(rows)),
             self.sights.chances(rows, answers),
         )
 
-    def _within(self, log: Real, reach: float, most: int) -> NDArray[np.intp]:
-        """The likeliest rows that hold all but ``SPARED`` of the weight; row 0 always."""
+    def _within(self, log: Real, reach: float, spared: float) -> NDArray[np.intp]:
+        """The likeliest rows that hold all but ``spared`` of the weight; row 0 always."""
         order = np.argsort(-log, kind="stable")
         weight = np.exp(log[order] - log[order[0]])
         held = np.cumsum(weight) / weight.sum()
-        enough = int(np.searchsorted(held, 1 - SPARED)) + 1
+        enough = int(np.searchsorted(held, 1 - spared)) + 1
         near = int((log > log.max() - reach).sum())
-        keep = np.union1d(order[: min(enough, near, most)], [0])
+        keep = np.union1d(order[: min(enough, near, MOST_ROWS)], [0])
         return keep.astype(np.intp)
 
-    def _finer(
-        self, rows: NDArray[np.intp], moved: NDArray[np.bool_]
-    ) -> tuple[NDArray[np.intp], Real, Real]:
-        """Rows whose severity moves a figure (``moved``), each in finer steps."""
-        spread = self.bench.hypotheses.spread[rows]
-        out: list[tuple[int, float, float]] = []
-        for row, s, lively in zip(rows, spread, moved, strict=True):
-            if s == 0.0 or not lively:
-                out.append((int(row), 1.0, 0.0))
-                continue
-            out += [
-                (int(row), math.exp(step * s), math.log(share))
-                for step, share in zip(STEPS, STEP_SHARES, strict=True)
-            ]
-        return (
-            np.array([x[0] for x in out], dtype=np.intp),
-            np.array([x[1] for x in out]),
-            np.array([x[2] for x in out]),
-        )
+    def _coarse(self, seen: Coarse, reach: Real) -> tuple[Real, Flags, Real]:
+        """Generous log likelihoods (K, n + m), where the severity moves a figure (K,), widths.
 
-    def _coarse(
-        self, seen: Coarse, beside: NDArray[np.intp], reach: float
-    ) -> tuple[Real, NDArray[np.bool_]]:
-        """Generous log likelihood (K,), and where the severity moves a figure (K,).
+        The widths (K, n) are the one sigma that each figure was given.
 
-        Each figure by itself, with a slip term.
-
-        ``beside`` (K, 2) are the rows of the next smaller and larger severity (itself where there
-        is none); a figure may be ``reach`` of the way to theirs.
+        Each figure by itself, with a slip term; of the instruments that may have been used, the
+        likeliest. ``reach`` (A, K, n) is how far a figure may be off for the steps of severity.
         """
-        figures, count = seen.figures, seen.chances.shape[0]
-        log = self.said.log(seen.chances)
-        moved = np.zeros(count, dtype=np.bool_)
+        figures, said = seen.figures, self.said.each(seen.chances)
         if not self.figures:
-            return log, moved
-        per = []
+            return said, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
         loose = np.hypot(COARSE_SPREAD, np.where(seen.floating, COARSE_FLOATING, 0.0))
         # A generous slip term: any figure may be far off, at a price.
         slip = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.predictor.measured) + 1.0))
-        for a, share in enumerate(figures.shares):
-            mean = figures.mean[a]
-            width = np.where(self.predictor.logged, 1.0 + loose, np.abs(mean) * loose)
-            step = np.maximum(np.abs(mean[beside[:, 0]] - mean), np.abs(mean[beside[:, 1]] - mean))
-            noise = np.hypot(np.hypot(figures.noise[a], width), reach * np.minimum(step, 1e9))
-            moved |= (step > MOVED * np.hypot(figures.noise[a], 0.01 * np.abs(mean))).any(axis=1)
-            z = np.clip((self.predictor.measured - mean) / noise, -40, 40)
-            fits = -0.5 * z**2 - np.log(noise) - 0.919 + figures.sure[a]
-            per.append(np.logaddexp(fits, slip).sum(axis=1) + math.log(share))
-        return np.asarray(log + np.logaddexp.reduce(np.stack(per), axis=0)), moved
+        mean, noise = figures.mean, figures.noise
+        width = np.where(self.predictor.logged, 1.0 + loose, np.abs(mean) * loose)
+        wide = np.hypot(np.hypot(noise, width), np.minimum(reach, 1e9))
+        felt = np.asarray(reach > 0.5 * MOVED * np.hypot(noise, 0.01 * np.abs(mean)))
+        moved = np.asarray(felt.any(axis=2).any(axis=0))
+        z = np.clip((self.predictor.measured - mean) / wide, -40, 40)
+        fits = np.logaddexp(-0.5 * z**2 - np.log(wide) - 0.919 + figures.sure, slip)
+        share = np.log(figures.shares)[:, None] + fits.sum(axis=2)
+        best = np.argmax(share, axis=0)
+        every = np.arange(fits.shape[1])
+        each = fits[best, every]
+        each[:, 0] += np.logaddexp.reduce(share, axis=0) - np.max(share, axis=0)
+        each[:, 0] += np.log(figures.shares)[best]
+        return np.concatenate([each, said], axis=1), moved, wide[best, every]
 
-    def _last(self, rows: NDArray[np.intp], size: Real, share: Real, dropped: float) -> Weighed:
+    def _last(self, fine: Finer, dropped: float) -> Weighed:
         """The last pass, a few hundred rows at a time, each time with the sound row first."""
-        parts = []
-        for start in range(1, max(len(rows), 2), CHUNK):
-            at = np.concatenate([[0], np.arange(start, min(start + CHUNK, len(rows)))])
-            part = self._finely(rows[at], size[at], share[at])
-            parts.append(part if start == 1 else part.part(slice(1, None)))
+        parts: list[_Part] = []
+        two = self.bench.hypotheses.second[fine.rows] > 0
+        alone, pairs = np.flatnonzero(~two)[1:], np.flatnonzero(two)
+        for some, tolerated in ((alone, TOLERATED_VOLTS), (pairs, PAIR_VOLTS)):
+            for start in range(0, some.size, CHUNK):
+                at = np.concatenate([[0], some[start : start + CHUNK]]).astype(np.intp)
+                part = self._finely(fine.part(at), tolerated)
+                parts.append(part if not parts else part.part(slice(1, None)))
+        parts = parts or [self._finely(fine.part(np.zeros(1, dtype=np.intp)), TOLERATED_VOLTS)]
         names = ("log", "mean", "noise", "slip", "seen")
         joined = {name: np.concatenate([getattr(p, name) for p in parts]) for name in names}
         return Weighed(
-            rows,
-            size,
+            fine.rows,
+            fine.size,
             **joined,
             dropped=dropped,
             none=parts[0].none,
@@ -203,21 +220,22 @@ class Weigher:
             sights=self.sights.columns,
         )
 
-    def _finely(self, rows: NDArray[np.intp], size: Real, share: Real) -> _Part:
+    def _finely(self, fine: Finer, tolerated: float) -> _Part:
         """All nuisances in one Gaussian."""
-        bench = self.bench
+        bench, rows, size = self.bench, fine.rows, fine.size
         answers = [
-            bench.solve(k, rows, size, bench.pulls[k].functionals) for k in range(len(bench.scenes))
+            bench.solve(k, rows, size, pulls.functionals, tolerated)
+            for k, pulls in enumerate(bench.pulls)
         ]
         figures = self.predictor.predict(rows, answers)
         seen = self.sights.chances(rows, answers)
-        log = self.said.prior[rows] + share + self.said.log(seen)
+        log = self.prior[rows] + fine.share + self.said.each(seen).sum(axis=1)
         n = len(self.figures)
         none = self.predictor.none_of_these(figures) + self.said.none(seen[0])
         if not n:
             empty = np.zeros((len(rows), 0))
             return _Part(log, empty, empty, empty, seen, none)
-        J, spread = self.predictor.leanings(rows, size, share, answers, figures)
+        J, spread = self.predictor.leanings(rows, size, fine.loose, answers, figures)
         found = [
             agree(
                 self.predictor.measured,
@@ -228,6 +246,7 @@ class Weigher:
                 self.predictor.kinds,
                 self.volts,
                 self.predictor.logged,
+                self.predictor.alike,
             )
             for a in range(figures.shares.size)
         ]
@@ -243,22 +262,25 @@ class Weigher:
         return _Part(log + total, figures.mean[best, every], noise, slip, seen, none)
 
 
-def _steps(rows: NDArray[np.intp], share: Real) -> NDArray[np.intp]:
-    """(K, 2): the finer severities before and after each, itself at the ends of its run."""
-    at = np.arange(rows.size)
-    before, after = np.maximum(at - 1, 0), np.minimum(at + 1, rows.size - 1)
-    same = share < 0
-    return np.stack(
-        [
-            np.where(same & (rows[before] == rows), before, at),
-            np.where(same & (rows[after] == rows), after, at),
-        ],
-        axis=1,
-    )
+def _steps(figures: Figures, beside: NDArray[np.intp]) -> Real:
+    """(A, K, n): the largest difference from the rows ``beside`` (K, b)."""
+    mean = figures.mean
+    found = [np.abs(mean[:, other] - mean) for other in beside.T]
+    step: Real = np.maximum.reduce(found)
+    return step
 
 
-def _left_out(log: Real, keep: NDArray[np.intp]) -> float:
-    whole = np.logaddexp.reduce(log)
+def _differs(seen: Coarse) -> Flags:
+    """(K,) rows that show anything at all beside the sound circuit."""
+    mean, noise = seen.figures.mean[0], seen.figures.noise[0]
+    found = (np.abs(mean - mean[0]) > MOVED * noise).any(axis=1)
+    return np.asarray(found | (np.abs(seen.chances - seen.chances[0]) > MOVED).any(axis=1))
+
+
+def _left_out(log: Real, keep: NDArray[np.intp], more: float = -math.inf) -> float:
+    """Share of the weight that is not kept; ``more`` is the log weight of what was never listed."""
+    whole = np.logaddexp(np.logaddexp.reduce(log), more)
     mask = np.ones(log.size, dtype=np.bool_)
     mask[keep] = False
-    return float(np.exp(np.logaddexp.reduce(log[mask]) - whole)) if mask.any() else 0.0
+    rest = np.logaddexp.reduce(log[mask]) if mask.any() else -math.inf
+    return float(np.exp(np.logaddexp(rest, more) - whole))

@@ -7,6 +7,8 @@ entry.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halfsplit.errors import NotInTable
 from halfsplit.faults import (
     appliances,
@@ -23,6 +25,7 @@ from halfsplit.faults import (
     supply,
     together,
 )
+from halfsplit.faults.both import TWO, both
 from halfsplit.faults.fault import Family, Fault
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
@@ -48,7 +51,7 @@ FAMILIES: tuple[Family, ...] = tuple(family for _, group in GROUPS for family in
 
 def family(id: str) -> Family:
     """The family of that id. Raises: NotInTable, listing the families there are."""
-    for entry in FAMILIES:
+    for entry in (*FAMILIES, TWO):
         if entry.id == id:
             return entry
     raise NotInTable("fault catalogue", id, (entry.id for entry in FAMILIES))
@@ -61,3 +64,8 @@ def enumerate_faults(installation: Installation, plan: Plan) -> tuple[Fault, ...
         for fault in entry.find(installation, plan):
             faults.setdefault(fault.id, fault)
     return tuple(faults.values())
+
+
+def two(first: Fault, second: Fault, steps: Sequence[tuple[int, int]]) -> Fault:
+    """Two faults at once, at steps (i, j) of their severities."""
+    return both(first, second, (family(first.family).says, family(second.family).says), steps)

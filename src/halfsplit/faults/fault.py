@@ -37,6 +37,7 @@ class Fault:
     parts: tuple[str, ...] = ()
     circuit: str = ""
     detail: tuple[tuple[str, str], ...] = ()  # words to fill the family's sentence: ("run", "a–b")
+    members: tuple[Fault, ...] = ()  # of two faults at once
 
 
 @dataclass(frozen=True, slots=True)

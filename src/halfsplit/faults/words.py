@@ -137,6 +137,21 @@ def fill(text: str, fault: Fault, installation: Installation) -> str:
             blanks[key] = place_words(value, region)
         else:
             blanks[key] = value
+    if fault.members:
+        blanks["both"] = _both(fault, installation)
     blanks["conductors"] = joined(tuple(conductor_words(k, region) for k in fault.conductors))
     sentence = text.format_map(_Kept(blanks))
     return sentence[:1].upper() + sentence[1:]
+
+
+def _both(fault: Fault, installation: Installation) -> str:
+    """Two faults in one sentence."""
+    says = dict(fault.detail)
+    parts = (says["says first"], says["says second"])
+    first, second = (
+        fill(text, member, installation).rstrip(".")
+        for text, member in zip(parts, fault.members, strict=True)
+    )
+    starts = second.split(" ", 1)[0]
+    second = second if starts.isupper() else second[:1].lower() + second[1:]
+    return f"{first}, and {second}."

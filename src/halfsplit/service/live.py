@@ -15,7 +15,7 @@ from typing import Any
 
 from halfsplit.checks.check import Considered
 from halfsplit.checks.choose import consider
-from halfsplit.diagnosis.bench import Bench, scaled
+from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
@@ -227,10 +227,8 @@ def believed_effects(worked: Worked, cause: Cause) -> tuple[tuple[Effect, ...], 
     if not rows:
         return effects_of(cause), ()
     best = max(rows, key=lambda k: float(weighed.log[k]))
-    h, size = int(weighed.rows[best]), float(weighed.size[best])
-    all, beside = hypotheses.effects[h], int(hypotheses.forgotten[h])
-    own = tuple(scaled(effect, size) for effect in all[: len(all) - beside])
-    return own, all[len(all) - beside :]
+    h = int(weighed.rows[best])
+    return hypotheses.sized(h, weighed.size[best].tolist()), hypotheses.beside(h)
 
 
 def holds_under(worked: Worked, effects: Sequence[Effect]) -> tuple[Hold, ...]:

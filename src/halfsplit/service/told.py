@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfsplit.diagnosis.result import Cause, Danger, Diagnosis, Suspect
 from halfsplit.diagnosis.senses import alarming
@@ -137,6 +137,9 @@ def member_words(cause: Cause, installation: Installation, shared: Sequence[str]
     """
     assert cause.fault is not None
     region, fault = installation.region, cause.fault
+    if fault.members:
+        alone = (replace(cause, fault=member) for member in fault.members)
+        return " with ".join(member_words(one, installation, shared) for one in alone)
     title = title_words(family(fault.family), region)
     detail = dict(fault.detail)
     extra = ""
