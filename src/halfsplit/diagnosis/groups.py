@@ -1,23 +1,29 @@
 """Suspect groups: causes that no allowed check can tell apart.
 
 Two causes belong together when, at every terminal that a plug or an open cover gives access to,
-they predict the same volts (meter and lamp) and the same dead resistance, within what a good
-instrument resolves: total variation under a tenth, a quarter of its one sigma. Complete linkage.
+they predict the same volts (meter and lamp) and the same dead resistance, along the conductors and
+between them, within what a good instrument resolves: total variation under a tenth, a quarter of
+its one sigma. What is wrong with an instrument or a load alone is parted by trying that alone.
+Complete linkage.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.survey import LAMP_OHMS, Survey
+from halfsplit.wiring.effects import Added, Effect, LoadChange, ReadingChange
 
 Real = NDArray[np.float64]
 RESOLVED = 0.25  # of one sigma: total variation 0.1 between two normals
 VOLT_SHARE = 0.012  # one sigma of a voltage check, of the supply: meter and drift together
 OHM_SHARE, OHM_FLOOR = 0.03, 0.03  # one sigma of a continuity check
+INSULATION_SHARE = 0.2  # one sigma of an insulation test: it goes with the damp of the day
+INSULATION_FROM, INSULATION_TO = 0.5, 1e9  # ohm: below, continuity says more; above, over range
 AT_ONCE = 8  # outcomes compared at a time
 
 
@@ -48,6 +54,33 @@ def wandering(ohms: Real) -> Real:
     # Equal steps of this scale are equally easy to tell apart: fine near zero, ratios above.
     steps: Real = np.log1p(np.clip(ohms, 0.0, 2e6) * OHM_SHARE / OHM_FLOOR)
     return steps / (OHM_SHARE * RESOLVED * 2)
+
+
+def across(ohms: Real) -> Real:
+    """(K, q) dead resistances between conductors: continuity where low, insulation where high."""
+    steps: Real = np.log(np.clip(ohms, INSULATION_FROM, INSULATION_TO))
+    return steps / (INSULATION_SHARE * RESOLVED * 2)
+
+
+def by_itself(rows: Sequence[Sequence[Effect]], flexes: Mapping[str, str]) -> Real:
+    """(K, i) what is tried by itself: the instrument on a known source, a load at another outlet.
+
+    ``flexes`` names the load of each flex: a load with a broken flex is as dead elsewhere.
+    """
+
+    def alone(effect: Effect) -> object:
+        if isinstance(effect, ReadingChange):
+            return effect
+        if isinstance(effect, LoadChange):
+            return effect.load if not effect.kind else effect
+        if isinstance(effect, Added) and math.isinf(effect.ohms):
+            return flexes.get(effect.element)
+        return None
+
+    own = [{what for e in row if (what := alone(e)) is not None} for row in rows]
+    every = sorted(set().union(*own), key=repr)
+    found = np.array([[1e3 * (what in mine) for what in every] for mine in own])
+    return found.reshape(len(rows), len(every)).astype(np.float64)
 
 
 def linked(distance: Real, weight: Real) -> list[list[int]]:

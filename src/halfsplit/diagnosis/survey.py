@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,25 +112,37 @@ def survey(
 
 def wander(
     prepared: Prepared, effects: Sequence[tuple[Effect, ...]], conditions: Conditions
-) -> Real:
-    """(K, s) ohms by a lead from the board's bars to each terminal, in a dead test.
+) -> tuple[Real, Real]:
+    """Ohms of a dead test: (K, s) by a lead from the board's bars to each terminal, and (K, q)
+    between the conductors of each circuit at its first place, and from each load to its frame.
 
     Each pair is asked as a port of its own: a difference of what both are to earth would be lost
     where only insulation holds them.
     """
     home: dict[str, str] = {}
-    ports: list[V] = []
+    first: dict[str, dict[str, str]] = {}
+    circuit = {spot.name: spot.circuit for spot in prepared.plan.spots if spot.circuit}
+    along: list[V] = []
     for terminal in terminals_of(prepared.plan, prepared.installation):
         if terminal.place == "origin" or terminal.frame:
             continue  # the main switch parts the origin from the rest in a dead test
         start = home.setdefault(terminal.conductor, terminal.node)
         if start != terminal.node:
-            ports.append(V(start, terminal.node))
-    scene, rows = prepared.base(conditions).rows(effects, ports)
-    kept = [p for p in dict.fromkeys(ports) if p in scene.index]
+            along.append(V(start, terminal.node))
+        if terminal.place in circuit:
+            mine = first.setdefault(circuit[terminal.place], {})
+            mine.setdefault(terminal.conductor, terminal.node)
+    across = [V(a, b) for mine in first.values() for a, b in combinations(mine.values(), 2)]
+    for load in prepared.plan.loads:  # unplugged, between its pins and to its frame
+        across += [V(load.a, load.frame), V(load.b, load.frame)] if load.frame else []
+    scene, rows = prepared.base(conditions).rows(effects, [*along, *across])
+    kept = [p for p in dict.fromkeys((*along, *across)) if p in scene.index]
     answers = solve_rows(scene, rows, kept)
-    at = [answers.at[p] for p in kept]
-    return np.abs(np.real(answers.T[:, at, at]))
+    one, other = ([answers.at[p] for p in kept if p in {*some}] for some in (along, across))
+    return (
+        np.abs(np.real(answers.T[:, one, one])),
+        np.abs(np.real(answers.T[:, other, other])),
+    )
 
 
 def holds(found: Survey, row: int) -> tuple[Hold, ...]:

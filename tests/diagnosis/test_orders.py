@@ -1,0 +1,153 @@
+"""The order of points that nobody knows."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from halfsplit.diagnosis.diagnose import diagnose, weigh
+from halfsplit.diagnosis.orders import posterior, reordered, unordered, ways
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.faults.catalogue import enumerate_faults
+from halfsplit.form import Job, read_job
+from halfsplit.wiring.layout import lay_out
+
+CHAIN = """
+supply: TN-S 230 V
+circuits:
+  kilns:
+    run: [Bench, Shelf, Loft, Desk]
+    order: {order}
+readings:
+"""
+
+
+def _job(readings: str, order: str = "unknown") -> Job:
+    return read_job(CHAIN.replace("{order}", order) + readings)
+
+
+def _found(job: Job) -> Diagnosis:
+    return diagnose(job.installation, job.readings)
+
+
+DEAD = "  - {dead: [Bench, Loft]}\n  - {works: [Shelf, Desk]}"
+SOME = "  - {dead: [Bench]}\n  - {works: [Shelf, Loft, Desk]}"
+
+
+def test_orders_share_all_belief_by_the_permutations_they_stand_for() -> None:
+    """Two dead of four come last in one of six orders: that share and no more goes to those."""
+    job = _job(DEAD)
+    found = ways(*weigh(Prepared(job.installation), job.readings))
+    assert sum(way.share for way in found) == pytest.approx(1.0)
+    assert found[0].installation == job.installation
+    last = [
+        way.share
+        for way in found
+        if {p.name for p in way.installation.circuits[0].points[2:]} == {"Bench", "Loft"}
+    ]
+    assert len(last) == 2
+    assert sum(last) == pytest.approx(0.75 / math.comb(4, 2))
+    assert len(found) <= 5
+
+
+def test_a_break_before_those_that_are_dead_is_believed_in_any_order() -> None:
+    """The first and third listed are dead: with the order unknown it is one break, known it is two
+    things wrong or none of these."""
+    unknown, known = _found(_job(DEAD)), _found(_job(DEAD, "known"))
+    leader = unknown.suspects[0]
+    assert leader.kind in ("open joint", "loose joint")
+    assert {"Bench", "Loft", "Shelf", "Desk"} == set(leader.places)
+    assert unknown.none < 0.5 * known.none
+
+
+def test_no_order_is_claimed_for_the_place() -> None:
+    """Each dead outlet may be the first and each that works the last before: alike in belief."""
+    found = _found(_job(DEAD))
+    by_place: dict[str, float] = {}
+    for suspect in found.suspects[:2]:
+        for cause in suspect.members:
+            if cause.fault and cause.fault.family == "open joint":
+                for place in cause.fault.places:
+                    by_place[place] = by_place.get(place, 0.0) + cause.probability
+    assert by_place["Bench"] == pytest.approx(by_place["Loft"], rel=0.2)
+    assert by_place["Shelf"] == pytest.approx(by_place["Desk"], rel=0.2)
+
+
+def test_where_all_are_dead_and_one_crackles_that_one_may_be_the_first() -> None:
+    """Sparks at one of four dead outlets make it the first of them, wherever it is listed."""
+    job = _job(
+        "  - {dead: [Bench, Shelf, Loft, Desk]}\n  - {at: Loft, notice: crackle}\n"
+        "  - {at: Board, circuit: kilns, L-N: 230}"
+    )
+    leader = _found(job).suspects[0]
+    assert leader.members[0].fault is not None
+    assert leader.members[0].fault.places == ("Loft",)
+
+
+def test_answers_with_unknown_order_add_to_one_and_name_faults_that_there_are() -> None:
+    """All belief is shared out, nothing twice, under the names of the installation as listed."""
+    job = _job(SOME)
+    found = _found(job)
+    names = {f.id for f in enumerate_faults(job.installation, lay_out(job.installation))}
+    assert sum(c.probability for c in found.causes) + found.none == pytest.approx(1.0, abs=1e-9)
+    ids = [c.id for c in found.causes if c.fault and c.probability > 1e-3]
+    assert set(ids) <= names
+    grouped = [m.id for s in found.suspects for m in s.members]
+    assert len(grouped) == len(set(grouped))
+    assert found == _found(job)
+
+
+def test_a_known_order_is_weighed_as_it_is() -> None:
+    """Nothing is mixed where the order is known, nor where no place is affected."""
+    known, well = _job(DEAD, "known"), _job("  - {works: [Bench, Loft]}")
+    for job in (known, well):
+        assert len(ways(*weigh(Prepared(job.installation), job.readings))) == 1
+
+
+def test_the_first_point_stays_where_it_is_known() -> None:
+    """ "Unknown after the first" leaves the first point where it is listed."""
+    job = _job(SOME, "unknown after the first")
+    circuit = job.installation.circuits[0]
+    assert unordered(circuit) == ("Shelf", "Loft", "Desk")
+    found = ways(*weigh(Prepared(job.installation), job.readings))
+    assert {way.installation.circuits[0].points[0].name for way in found} == {"Bench"}
+
+
+def test_readings_that_name_a_cable_know_the_order() -> None:
+    """Where a reading was taken on the cable from one point to the next, that order stands."""
+    job = _job(f"{SOME}\n  - {{at: Shelf, contacts: in, L-N: 230}}")
+    assert len(ways(*weigh(Prepared(job.installation), job.readings))) == 1
+
+
+def test_points_move_with_what_is_in_them() -> None:
+    """Reordered, the chain is whole: same cables, lengths in place, each point fed once."""
+    circuit = _job(SOME).installation.circuits[0]
+    moved = reordered(circuit, unordered(circuit), ("Desk", "Loft", "Shelf", "Bench"))
+    assert [r.name for r in moved.runs] == ["Board–Desk", "Desk–Loft", "Loft–Shelf", "Shelf–Bench"]
+    assert [r.length for r in moved.runs] == [r.length for r in circuit.runs]
+    assert {p.name: p for p in moved.points} == {p.name: p for p in circuit.points}
+    lay_out(_job(SOME).installation.with_circuit(moved))
+
+
+def test_an_unknown_leg_may_be_the_other() -> None:
+    """A lost leg is believed for a dead circuit whose leg nobody knows, however it is drawn."""
+    form = (
+        "region: na\nsupply: split phase 120/240 V\ncircuits:\n"
+        "  a: {legs: L1, run: [Bench]}\n  b: {legs: LEG, run: [Loft]}\n"
+        "  c: {legs: L2, run: [Desk]}\nreadings:\n  - {dead: [Bench, Loft]}\n  - {works: [Desk]}\n"
+    )
+
+    def lost(leg: str) -> float:
+        found = _found(read_job(form.replace("LEG", leg)))
+        return sum(c.probability for c in found.causes if "supply line lost: service L1" in c.id)
+
+    assert lost("L2") < 0.1 < 0.3 < lost("L1")
+    assert lost("unknown") > 0.3
+
+
+def test_belief_in_the_ways_is_their_share_times_their_evidence() -> None:
+    """Bayes: shares of 0.6 and 0.4, the second four times likelier to read so."""
+    found = posterior((0.6, 0.4), (-900.0, -900.0 + math.log(4)))
+    assert found == pytest.approx((0.6 / 2.2, 1.6 / 2.2))

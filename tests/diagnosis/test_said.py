@@ -1,0 +1,126 @@
+"""What people say, and do not say: complaints, devices that hold, what comes and goes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from halfsplit.diagnosis.diagnose import diagnose
+from halfsplit.diagnosis.evidence import MISTAKEN, soften
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.diagnosis.said import NAMED_ALONE, SAID_ANYWAY, Said, comes_and_goes, unremarked
+from halfsplit.form import Job, read_job
+
+TWO = """
+supply: TN-S 230 V
+circuits:
+  kilns: {run: [Bench, Loft]}
+  office: {run: [Desk]}
+readings:
+"""
+
+
+def _job(readings: str) -> Job:
+    return read_job(TWO + readings)
+
+
+def _share(found: Diagnosis, *words: str) -> float:
+    return sum(c.probability for c in found.causes if any(w in c.id for w in words))
+
+
+def test_a_word_that_complains_weighs_by_what_a_cause_adds() -> None:
+    """Of a word the sound circuit gives 2 %, 2 % under a cause is as good as none; 80 % is not."""
+    log = soften(np.array([[0.02], [0.02], [0.80]]), np.array([0.006]))[:, 0]
+    assert log[0] == log[1] == pytest.approx(math.log(0.006))
+    assert math.exp(log[2]) == pytest.approx(0.78, abs=0.03)
+
+
+def test_a_word_that_does_not_complain_weighs_as_it_is() -> None:
+    """What the sound circuit shows anyway is a plain chance, with its small floor."""
+    log = soften(np.array([[0.95], [0.10]]))[:, 0]
+    assert np.exp(log) == pytest.approx([0.95 * 0.98 + MISTAKEN, 0.098 + MISTAKEN])
+
+
+def test_a_dead_outlet_is_hardly_nothing_wrong() -> None:
+    """Somebody called: an outlet that is dead leaves a sound installation under 2 %."""
+    job = _job("  - {dead: [Loft]}")
+    assert diagnose(job.installation, job.readings).sound < 0.02
+
+
+def test_a_device_said_to_hold_is_seldom_the_one_that_is_off() -> None:
+    """ "No breaker tripped" takes most of the belief from a breaker that stands open, not all."""
+    dead = "  - {dead: [Bench, Loft]}\n"
+    job, more = _job(dead), _job(f"{dead}  - {{circuit: kilns, trips: holds}}")
+    before = _share(diagnose(job.installation, job.readings), "device off: kilns")
+    after = _share(diagnose(more.installation, more.readings), "device off: kilns")
+    assert before > 0.3
+    assert 0.02 < after < before / 2
+
+
+def test_what_comes_and_goes_is_a_contact_before_a_switch_left_off() -> None:
+    """Dead while it shows and well while it hides: a breaker that was left off does not do that."""
+    dead = "  - {dead: [Bench, Loft], showing: yes}\n"
+    job, more = _job(dead), _job(f"{dead}  - {{works: [Bench, Loft], showing: no}}")
+    prepared = Prepared(job.installation)
+    before = diagnose(job.installation, job.readings, prepared)
+    after = diagnose(more.installation, more.readings, prepared)
+    odds = [
+        _share(d, "device off") / _share(d, "open joint", "loose joint") for d in (before, after)
+    ]
+    assert odds[1] < 0.2 * odds[0]
+
+
+def test_one_reading_while_it_hides_supposes_nothing() -> None:
+    """That the fault comes and goes is only said where it was seen to do both."""
+    job = _job("  - {works: [Bench], showing: no}")
+    hyp = Prepared(job.installation).hypotheses
+    assert not comes_and_goes(job.readings, hyp).any()
+    shown = (*job.readings, replace(job.readings[0], showing=True))
+    assert comes_and_goes(shown, hyp).any()
+
+
+def test_whoever_loses_the_house_does_not_name_one_room() -> None:
+    """One circuit complained of speaks against what every circuit hangs on; two less."""
+    one, two = _job("  - {dead: [Loft]}"), _job("  - {dead: [Loft, Desk]}")
+    prepared = Prepared(one.installation)
+    hyp, plan = prepared.hypotheses, prepared.plan
+    for job, count in ((one, 1), (two, 2)):
+        log = unremarked(job.readings, hyp, plan)
+        assert np.exp(log).min() == pytest.approx(NAMED_ALONE[count])
+        named = {hyp.faults[hyp.fault[h]].id for h in np.flatnonzero(log)}
+        assert "device off: main switch" in named
+        assert not any("kilns" in name or "Loft" in name for name in named)
+
+
+@pytest.mark.parametrize(
+    "more", ["  - {works: [Desk]}", "  - {at: Board, L-N: 230}", "  - {at: origin, L-N: 230}"]
+)
+def test_what_was_looked_at_speaks_for_itself(more: str) -> None:
+    """With another circuit said to be well, or the board measured, nothing is read from silence."""
+    job = _job(f"  - {{dead: [Loft]}}\n{more}")
+    prepared = Prepared(job.installation)
+    assert not unremarked(job.readings, prepared.hypotheses, prepared.plan).any()
+
+
+def test_none_of_these_does_not_grow_with_every_further_complaint_of_one_kind() -> None:
+    """An unknown cause behind four dead outlets is behind one: each further one says less."""
+    job = _job("  - {dead: [Bench, Loft, Desk]}")
+    prepared = Prepared(job.installation)
+    sound = np.full(3, 0.02)
+
+    def log(count: int) -> float:
+        readings = job.readings[:count]
+        said = Said(prepared.hypotheses, prepared.plan, readings, readings)
+        return said.none(sound[:count])
+
+    assert log(1) == pytest.approx(math.log(0.185))
+    assert [log(3) - log(2), log(2) - log(1)] == pytest.approx([math.log(0.6)] * 2)
+
+
+def test_every_chance_of_being_said_anyway_is_small() -> None:
+    """A word that is said of sound installations as often as not would be no complaint."""
+    assert all(0.001 <= chance <= 0.02 for chance in SAID_ANYWAY.values())
