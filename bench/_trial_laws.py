@@ -1,4 +1,4 @@
-"""What loads truly draw, as behavioural sources of the simulator: i = y(|v|) v.
+"""What loads truly draw: i = y(|v|) v.
 
 Our own forms: a filament's current goes as V^0.54 and levels off cold; what has a rectifier draws
 little below a threshold and a nearly steady current above it; a motor draws more as it stalls.
@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Protocol
 
 from bench._trial_net import Draw
 
@@ -32,14 +33,62 @@ class Fixed:
 
     ohms: float = math.inf
     farads: float = 0.0
-    henry: float = math.inf
+
+
+class Curve(Protocol):
+    """Siemens against the volts across."""
+
+    def at(self, volts: float) -> float:
+        """Siemens at so many volts, r.m.s. or direct."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Filament:
+    """g ((x² + s)/(1 + s))^-half, x = volts over rated: level where it is cold."""
+
+    g: float
+    rated: float
+    square: float
+
+    def at(self, volts: float) -> float:
+        """Siemens at so many volts."""
+        warm = ((volts / self.rated) ** 2 + self.square) / (1 + self.square)
+        return self.g * math.exp(-EXPONENT / 2 * math.log(warm))
+
+
+@dataclass(frozen=True, slots=True)
+class Knee:
+    """per u^(n-1)/(1 + u^n), u = volts over the threshold: little below, steady amperes above."""
+
+    per: float
+    threshold: float
+    n: int
+
+    def at(self, volts: float) -> float:
+        """Siemens at so many volts."""
+        u = min(volts / self.threshold + 1e-9, 1e6)
+        return float(self.per * u ** (self.n - 1) / (1 + u**self.n))
+
+
+@dataclass(frozen=True, slots=True)
+class Stall:
+    """g (1 + more/(1 + u^n)): a motor draws more the further it is held back."""
+
+    g: float
+    threshold: float
+
+    def at(self, volts: float) -> float:
+        """Siemens at so many volts."""
+        u = volts / self.threshold + 1e-9
+        return float(self.g * (1 + STALLED_MORE / (1 + u**STALL_POWER)))
 
 
 @dataclass(frozen=True, slots=True)
 class Law:
-    """``g``: siemens as an expression of ``{m}``, volts across; ``phase`` turns what it draws."""
+    """``curve`` turned by ``phase`` (None: nothing), and what stands beside it whatever happens."""
 
-    g: str = ""
+    curve: Curve | None = None
     phase: complex = 1 + 0j
     fixed: Fixed = field(default_factory=Fixed)
 
@@ -50,11 +99,8 @@ def law_of(draw: Draw, hertz: float, thresholds: Mapping[str, float]) -> Law:
     if draw.kind == "heater":
         return Law(fixed=Fixed(ohms=hot))
     if draw.kind == "filament":
-        half = EXPONENT / 2
-        root = COLD ** (1 / half)
-        square = root / (1 - root)
-        warm = f"(({{m}}*{{m}}/{draw.rated**2!r}+{square!r})/{1 + square!r})"
-        return Law(g=f"({1 / hot!r}*{warm}^({-half!r}))")
+        root = COLD ** (2 / EXPONENT)
+        return Law(Filament(1 / hot, draw.rated, root / (1 - root)))
     if draw.kind == "motor":
         return _motor(draw, hot, hertz)
     return _knee(draw, hertz, thresholds.get(draw.id, 1.0))
@@ -66,10 +112,7 @@ def _motor(draw: Draw, hot: float, hertz: float) -> Law:
         size = (1 / hot) * (1 - 1j * lag) * (1 + STALLED_MORE)
         return Law(fixed=Fixed(ohms=0.5 * (1 / size).real))
     rated = 1 + STALLED_MORE / (1 + STALL**-STALL_POWER)
-    u = f"({{m}}/{draw.rated * STALL!r}+1e-9)"
-    return Law(
-        g=f"({1 / hot / rated!r}*(1+{STALLED_MORE!r}/(1+{u}^{STALL_POWER!r})))", phase=1 - 1j * lag
-    )
+    return Law(Stall(1 / hot / rated, draw.rated * STALL), phase=1 - 1j * lag)
 
 
 def _knee(draw: Draw, hertz: float, factor: float) -> Law:
@@ -78,10 +121,9 @@ def _knee(draw: Draw, hertz: float, factor: float) -> Law:
     omega = 2 * math.pi * hertz
     bleed = BLEED_OHMS if draw.kind != "led" else math.inf
     amps = max(draw.watts / draw.rated - (draw.rated / bleed), 0.0) * (1 + knee**n)
-    volts = draw.rated * knee * (1.0 if hertz else math.sqrt(2))
     # Direct volts look to a rectifier like the peak of an r.m.s. one √2 smaller.
-    per = amps / volts
-    u = f"({{m}}/{volts!r}+1e-9)"
+    volts = draw.rated * knee * (1.0 if hertz else math.sqrt(2))
+    amps /= 1.0 if hertz else math.sqrt(2)
     phase, farads = 1 + 0j, 0.0
     if hertz and draw.kind == "fluorescent":
         lag = LAG["fluorescent"]
@@ -90,4 +132,4 @@ def _knee(draw: Draw, hertz: float, factor: float) -> Law:
         farads = min(max(ACROSS_FARADS_PER_W * draw.watts, 5e-9), 4.7e-7)
     elif hertz:
         farads = LED_FARADS
-    return Law(f"({per!r}*{u}^{n - 1}/(1+{u}^{n}))", phase, Fixed(bleed, farads))
+    return Law(Knee(amps / volts, volts, n), phase, Fixed(bleed, farads))

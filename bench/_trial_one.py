@@ -9,8 +9,9 @@ from random import Random
 from bench._trial_draw import SETTINGS, TWO, Setting, Truth, draw_truth
 from bench._trial_meters import Kit, draw_kit
 from bench._trial_same import Sameness, fitted
+from bench._trial_settle import Unsolved
 from bench._trial_site import Site
-from bench._trial_spice import Simulator, Unsolved
+from bench._trial_spice import Simulator
 from bench._trial_visit import Visit, first_readings, go, site_of
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Diagnosis

@@ -42,20 +42,24 @@ def _mean(name: str, m: Mean, unit: str = "") -> str:
 
 
 def measures(rows: Sequence[Row]) -> dict[str, Share]:
-    """Every share, by name."""
+    """Every share, by name.
+
+    "In the end" is after the last check; the others are of the answer when the program first said
+    to act.
+    """
     single = [r for r in rows if not r["two"]]
     called = [r for r in single if r["complaint"]]
     quiet = [r for r in single if not r["complaint"]]
     sound = [r for r in single if r["sound"]]
     double = [r for r in rows if r["two"]]
     return {
+        "right in the end: found, or first": share(single, lambda r: r["last_rank"] == 1),
+        "in the end found, or among three": share(single, lambda r: 1 <= r["last_rank"] <= 3),
         "first suspect right": share(single, right),
         "among the first three": share(single, among_three),
         "  first, where something struck somebody": share(called, right),
         "  in three, where something struck somebody": share(called, among_three),
         "  first, where nothing did": share(quiet, right),
-        "found, or first at the end of the visit": share(single, lambda r: r["last_rank"] == 1),
-        "found, or among three at the end": share(single, lambda r: 1 <= r["last_rank"] <= 3),
         "first by the program's own groups": share(single, lambda r: right(r) or r["lumped"]),
         "true place opened within the checks": share(
             [r for r in single if not r["sound"]], lambda r: r["found"] > 0

@@ -17,8 +17,8 @@ from itertools import combinations
 
 from bench._trial_meters import dead_ohms, trip_word
 from bench._trial_parts import EARTH, Shunt
+from bench._trial_settle import Unsolved
 from bench._trial_site import Site
-from bench._trial_spice import Unsolved
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.instruments.reading import Reading

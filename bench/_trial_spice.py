@@ -1,9 +1,9 @@
 """Truth by ngspice: one working point of a circuit whose loads are what they are.
 
-At supply frequency every node is written twice, its real and its imaginary part, so that loads that
-are not linear can be behavioural sources and the simulator itself finds where they settle; a
-capacitor then couples the two halves. On a dead test there is one half only. One process of
-ngspice (Berkeley SPICE, open source) serves a whole visit; answers come back as binary doubles.
+At supply frequency every node is written twice, its real and its imaginary part; a capacitor then
+couples the two halves. On a dead test there is one half only. Loads that are not linear are
+currents, set by iteration from what the simulator says they see. One process of ngspice (Berkeley
+SPICE, open source) serves a whole visit; answers come back as binary doubles.
 """
 
 from __future__ import annotations
@@ -12,30 +12,25 @@ import math
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from threading import Timer
 from types import TracebackType
 from typing import IO
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bench._trial_laws import law_of
+from bench._trial_laws import Law, law_of
 from bench._trial_net import Draw, Net
 from bench._trial_parts import EARTH, Shunt, Wire
+from bench._trial_settle import Unsolved, drawn, settled
 
-OPTIONS = (
-    ".options pivtol=1e-40 pivrel=0.1 reltol=1e-7 abstol=1e-12 vntol=1e-8 gmin=1e-16 "
-    "itl1=100 gminsteps=1 srcsteps=1"
-)
-NO_TRANSIENT = "optran 0 0 0 1u 1m 0"  # the working point is never sought by simulating a start
+OPTIONS = ".options pivtol=1e-40 pivrel=0.1 reltol=1e-7 abstol=1e-12 vntol=1e-8 gmin=1e-16 itl1=100"
+STIFF, STILL = 3, 0.05  # looks at the loads, and volts by which they may still move then
 PATIENCE = 30.0  # s: a simulator that says nothing for so long is ended
 LEAST_OHMS = 1e-5
 PROGRAM = "ngspice"
-
-
-class Unsolved(Exception):
-    """The simulator found no working point."""
 
 
 class Volts:
@@ -66,7 +61,9 @@ class Simulator:
 
     def __init__(self) -> None:
         memory = Path("/dev/shm")
-        self._folder = Path(tempfile.mkdtemp(dir=memory if memory.is_dir() else None))
+        self._folder = Path(
+            tempfile.mkdtemp(prefix="trial-", dir=memory if memory.is_dir() else None)
+        )
         self.solves = 0
         self._start()
 
@@ -76,7 +73,6 @@ class Simulator:
             stderr=subprocess.DEVNULL, text=True, cwd=self._folder,
         )  # fmt: skip
         self._say("set filetype=binary")
-        self._say(NO_TRANSIENT)
 
     def __enter__(self) -> Simulator:
         return self
@@ -102,24 +98,65 @@ class Simulator:
         return stream
 
     def solve(self, net: Net, thresholds: Mapping[str, float] | None = None) -> Volts:
-        """The working point. Raises: Unsolved where the simulator finds none."""
-        deck = Deck(net, thresholds or {})
-        self.solves += 1
-        raw = self._folder / "out.raw"
-        raw.unlink(missing_ok=True)
+        """The working point. Raises: Unsolved where none is found."""
+        laws = [law_of(draw, net.hertz, thresholds or {}) for draw in net.draws]
+        bent = [k for k, law in enumerate(laws) if law.curve is not None]
+        deck = Deck(net, frozenset(bent))
         (self._folder / "deck.cir").write_text("\n".join(deck.lines))
+        self._do(["source deck.cir", *_analysed(0)])
+        try:
+            return self._settle(net, deck, {k: laws[k] for k in bent})
+        finally:
+            self._do(["remcirc"])
+
+    def _settle(self, net: Net, deck: Deck, laws: Mapping[int, Law]) -> Volts:
+        """Where the loads settle: on a stiff supply after a look or two, else by iteration."""
+        volts = self._volts(0, deck)
+        across = openly = self._across(net, laws, volts)
+        for _ in range(STIFF):
+            if not laws:
+                return volts
+            volts = self._drawing(deck, laws, drawn(list(laws.values()), across))
+            before, across = across, self._across(net, laws, volts)
+            if np.abs(across - before).max() <= STILL:
+                return volts
+        asked = []
+        for k in laws:
+            one = _set(k, 1 + 0j, deck.both)
+            asked += [*_none(laws, deck), *one, *_analysed(k)]
+        self._do(asked)
+        each = [openly - self._across(net, laws, self._volts(k, deck)) for k in laws]
+        amps = settled(list(laws.values()), openly, np.stack(each, axis=1))
+        return self._drawing(deck, laws, amps)
+
+    def _drawing(self, deck: Deck, laws: Mapping[int, Law], amps: Sequence[complex]) -> Volts:
+        """The volts with the loads drawing just these amperes."""
+        asked = [c for k, i in zip(laws, amps, strict=True) for c in _set(k, i, deck.both)]
+        self._do([*asked, *_analysed(0)])
+        return self._volts(0, deck)
+
+    def _across(self, net: Net, laws: Mapping[int, Law], volts: Volts) -> NDArray[np.complex128]:
+        return np.array([volts.between(net.draws[k].a, net.draws[k].b) for k in laws])
+
+    def _do(self, commands: Sequence[str]) -> None:
+        """Have commands done. Raises: Unsolved when nothing is heard of them."""
+        self.solves += 1
         mark = f"done {self.solves}"
-        self._say("\n".join(["source deck.cir", "op", "write out.raw all", "destroy all",
-                             "remcirc", f"echo {mark}"]))  # fmt: skip
+        for old in self._folder.glob("*.raw"):
+            old.unlink()
+        self._say("\n".join([*commands, f"echo {mark}"]))
         self._pipe(self._process.stdin).flush()
         if not self._heard(mark):
             self._process.kill()
             self._process.communicate()
             self._start()
             raise Unsolved("the simulator fell silent")
-        if not raw.exists():
-            raise Unsolved(f"no working point for {len(net.wires)} wires, {len(net.draws)} loads")
-        return Volts(_read(raw), deck.number, deck.both)
+
+    def _volts(self, number: int, deck: Deck) -> Volts:
+        path = self._folder / f"{number}.raw"
+        if not path.exists():
+            raise Unsolved(f"the simulator gave no answer {number}")
+        return Volts(_read(path), deck.number, deck.both)
 
     def _heard(self, mark: str) -> bool:
         """Whether the simulator came to the mark before patience ran out."""
@@ -131,6 +168,22 @@ class Simulator:
             watch.cancel()
 
 
+def _set(k: int, amps: complex, both: bool) -> list[str]:
+    """Commands that let a load draw so much."""
+    asked = [f"alter I{k}r dc = {amps.real!r}"]
+    return [*asked, f"alter I{k}i dc = {amps.imag!r}"] if both else asked
+
+
+def _none(laws: Mapping[int, Law], deck: Deck) -> list[str]:
+    """Commands that let no load draw anything."""
+    return [command for k in laws for command in _set(k, 0j, deck.both)]
+
+
+def _analysed(number: int) -> tuple[str, ...]:
+    """Commands for one working point, its answer by number."""
+    return ("op", f"write {number}.raw all", "destroy all")
+
+
 def _read(path: Path) -> dict[str, float]:
     head, _, body = path.read_bytes().partition(b"Binary:\n")
     listed = head.decode().partition("\nVariables:")[2].splitlines()
@@ -140,9 +193,10 @@ def _read(path: Path) -> dict[str, float]:
 
 
 class Deck:
-    """The netlist of one circuit."""
+    """The netlist of one circuit, each load's own law left open as a current to be set."""
 
-    def __init__(self, net: Net, thresholds: Mapping[str, float]) -> None:
+    def __init__(self, net: Net, bent: frozenset[int]) -> None:
+        self.bent = bent
         self.both = net.hertz > 0
         self.omega = 2 * math.pi * net.hertz
         self.number: dict[str, int] = {}
@@ -152,7 +206,7 @@ class Deck:
         for k, shunt in enumerate(net.shunts):
             self._shunt(f"s{k}", shunt)
         for k, draw in enumerate(net.draws):
-            self._draw(k, draw, net.hertz, thresholds)
+            self._draw(k, draw, net.hertz)
         self.lines += [".end", ""]
 
     def _at(self, half: str, node: str) -> str:
@@ -197,29 +251,11 @@ class Deck:
             self.lines += [f"G{k}r {ar} {br} {ai} {bi} {-size!r}",
                            f"G{k}i {ai} {bi} {ar} {br} {size!r}"]  # fmt: skip
 
-    def _draw(self, k: int, draw: Draw, hertz: float, thresholds: Mapping[str, float]) -> None:
-        if draw.a == draw.b or draw.watts <= 0:
-            return
-        law = law_of(draw, hertz, thresholds)
-        fixed = law.fixed
+    def _draw(self, k: int, draw: Draw, hertz: float) -> None:
+        fixed = law_of(draw, hertz, {}).fixed
         if math.isfinite(fixed.ohms) or fixed.farads:
             siemens = 0.0 if math.isinf(fixed.ohms) else 1 / fixed.ohms
             self._shunt(f"d{k}", Shunt(draw.a, draw.b, siemens, fixed.farads))
-        if not law.g:
-            return
-        across = {}
-        for half in self._halves():
+        for half in self._halves() if k in self.bent else "":
             a, b = self._at(half, draw.a), self._at(half, draw.b)
-            across[half] = (a, b, f"(v({a})-v({b}))")
-        square = "+".join(f"{v}*{v}" for _, _, v in across.values())
-        g = law.g.replace("{m}", f"sqrt({square}+1e-8)")
-        if not self.both:
-            a, b, v = across["r"]
-            self.lines.append(f"B{k}r {a} {b} I={g}*{v}")
-            return
-        (ar, br, vr), (ai, bi, vi) = across["r"], across["i"]
-        p, q = law.phase.real, law.phase.imag
-        self.lines += [
-            f"B{k}r {ar} {br} I={g}*({p!r}*{vr}-({q!r})*{vi})",
-            f"B{k}i {ai} {bi} I={g}*({p!r}*{vi}+({q!r})*{vr})",
-        ]
+            self.lines.append(f"I{k}{half} {a} {b} dc 0")

@@ -21,6 +21,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from bench import _trial_robust
 from bench._trial_draw import SETTINGS
 from bench._trial_one import as_json, run_trial
 from bench._trial_picture import picture
@@ -85,7 +86,13 @@ def main(arguments: list[str] | None = None) -> int:
                         help="of the first trial; the others follow")  # fmt: skip
     parser.add_argument("--jobs", type=int, default=1, metavar="J", help="processes")
     parser.add_argument("--out", type=Path, default=Path("build/trials"), metavar="DIR")
+    parser.add_argument("--robust", action="store_true", help="try sure answers instead: a kind "
+                        "of fault not known, rates three times off, another order")  # fmt: skip
     asked = parser.parse_args(arguments)
+    if asked.robust:
+        seeds = range(asked.seed, asked.seed + asked.count)
+        print("\n".join(_trial_robust.as_lines(_trial_robust.run(seeds, asked.setting))))
+        return 0
     rows = run(asked.setting, asked.seed, asked.count, asked.jobs, asked.out)
     print(as_text(rows, asked.setting))
     print(f"rows, report and picture are in {asked.out}")

@@ -65,6 +65,7 @@ def test_two_filaments_in_series_share_as_tungsten_does(ngspice: str) -> None:
     net = Net(50.0, [Wire("source", EARTH, "top", 1e-4, 0.0, 240 + 0j)])
     net.draws += [Draw("small", "top", "middle", "filament", 15.0, 120.0),
                   Draw("large", "middle", EARTH, "filament", 60.0, 120.0)]  # fmt: skip
+    net.shunts.append(Shunt("middle", EARTH, 1e-13, 2e-12))  # a terminal is somewhere
     with Simulator() as simulator:
         volts = simulator.solve(net)
     ratio = abs(volts.between("top", "middle")) / abs(volts.at("middle"))

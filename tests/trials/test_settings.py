@@ -1,0 +1,106 @@
+"""What the trials are drawn from: readable houses, known troubles, and the program's own figures
+where the setting says "as assumed"."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from bench._trial_draw import AS_ASSUMED, AS_MET, MET, SEVERITY_SPREAD, draw_truth
+from bench._trial_houses import KINDS, Pen, draw_house
+from bench._trial_parts import UNSEEN
+from bench._trial_unlike import HIDDEN, unlike
+from halfsplit.diagnosis import hypotheses, nuisance
+from halfsplit.faults.catalogue import FAMILIES
+from halfsplit.faults.rates import RATES
+from halfsplit.form import read_job
+from halfsplit.instruments import misread
+from halfsplit.wiring.layout import lay_out
+
+
+@pytest.mark.parametrize("make", [make for make, _ in KINDS], ids=lambda make: make.__name__)
+def test_every_kind_of_house_can_be_read(make) -> None:  # type: ignore[no-untyped-def]
+    """Whatever is drawn, the written form is one that the program takes, with loads in it."""
+    for seed in range(15):
+        installation = read_job(make(Pen(Random(seed)))).installation
+        assert any(p.loads for p in installation.points())
+
+
+def test_every_kind_of_house_is_drawn() -> None:
+    """Among 300 seeds each kind comes up."""
+    assert len({draw_house(Random(seed)).kind for seed in range(300)}) == len(KINDS)
+
+
+def test_every_trouble_met_is_in_the_catalogue() -> None:
+    """The table of what is met names families that exist; none is drawn by the program's rate."""
+    assert set(MET) - {"nothing wrong"} <= {family.id for family in FAMILIES}
+    shares = {name: weight for name, weight in MET.items() if name in RATES}
+    assert len({round(RATES[n].weight / w, 6) for n, w in shares.items()}) > 20
+
+
+def test_as_assumed_is_what_the_program_assumes() -> None:
+    """Spreads, slips, severities and forgotten loads of the first setting are the program's own."""
+    spreads, slips = AS_ASSUMED.spreads, AS_ASSUMED.slips
+    assert spreads.length == nuisance.STATED_LENGTH_SPREAD
+    assert spreads.ohms == nuisance.RESISTANCE_SPREAD
+    assert spreads.capacitance == nuisance.CAPACITANCE_SPREAD
+    assert spreads.insulation == nuisance.INSULATION_SPREAD
+    assert spreads.contact == nuisance.CONTACT_SPREAD
+    assert spreads.neutral_volts == nuisance.NEUTRAL_VOLTS
+    assert spreads.unseen == hypotheses.FORGOTTEN
+    assert UNSEEN == hypotheses.FORGOTTEN_KINDS
+    assert SEVERITY_SPREAD == hypotheses.GRID_SPREAD
+    assert slips.chance == misread.SLIP_CHANCE
+    shares = {slip.factor: slip.share for slip in misread.SLIPS if slip.how == "factor"}
+    assert dict((*slips.factors, *slips.prefixes)) == shares
+    others = {slip.how: slip.share for slip in misread.SLIPS if slip.how != "factor"}
+    assert others == {"wrong pair": slips.pair, "anything": slips.anything}
+
+
+def test_as_met_is_wider_than_assumed() -> None:
+    """Every unknown is wider, figures slip more, and a slip repeats."""
+    one, other = AS_ASSUMED.spreads, AS_MET.spreads
+    for name in ("length", "ohms", "capacitance", "insulation", "contact", "neutral_volts"):
+        assert getattr(other, name) > getattr(one, name)
+    assert AS_MET.slips.chance == 0.03
+    assert AS_MET.slips.repeats > 0
+
+
+def test_the_same_seed_draws_the_same_truth() -> None:
+    """Two draws of a seed are equal; another seed's is not."""
+    first, again, other = (draw_truth(AS_MET, Random(s)) for s in (5, 5, 6))
+    assert (first.house, first.faults, first.parts) == (again.house, again.faults, again.parts)
+    assert first.house != other.house
+
+
+def test_a_missing_point_keeps_every_terminal_that_was_written() -> None:
+    """With a point the description is silent of, what it names is still there, by name or alias."""
+    seen = 0
+    for seed in range(60):
+        written = read_job(draw_house(Random(seed)).text).installation
+        site, alias, words = unlike(written, Random(seed + 1))
+        if "point missing" not in words:
+            continue
+        seen += 1
+        told = lay_out(written)
+        real = lay_out(site)
+        nodes = {n for e in real.elements for n in (e.a, e.b)} | {e.id for e in real.elements}
+        for element in told.elements:
+            for name in (element.a, element.b):
+                assert alias.get(name, name) in nodes
+            if element.kind == "joint":
+                assert alias.get(element.id, element.id) in nodes
+        assert any(spot.name == HIDDEN for spot in real.spots)
+    assert seen >= 3
+
+
+def test_two_faults_are_two() -> None:
+    """Asked for two, a draw has two different faults or one beside a load nobody mentioned."""
+    setting = replace(AS_MET)
+    for seed in range(12):
+        truth = draw_truth(setting, Random(seed), two=True)
+        assert len({f.id for f in truth.faults}) == len(truth.faults)
+        assert len(truth.faults) in (1, 2)
+        assert truth.wrong.effects
