@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import time
+from itertools import pairwise
 from typing import Any
 
 import pypdf
@@ -42,6 +43,51 @@ def test_the_paper_is_tagged_titled_and_its_text_can_be_taken_out() -> None:
     assert record_of(PRINT_ROOM).document.seal in text  # whole, so that it can be copied
     for part in ("For the next electrician", "R1+R2", "Guillotine", "not a statutory certificate"):
         assert part in text
+
+
+def tags(made: bytes) -> list[str]:
+    """The roles of a PDF's structure, in reading order."""
+    found: list[str] = []
+
+    def walk(node: Any) -> None:
+        node = node.get_object()
+        if isinstance(node, list):
+            for inner in node:
+                walk(inner)
+        elif isinstance(node, dict):
+            if "/S" in node:
+                found.append(str(node["/S"]).removeprefix("/"))
+            if "/K" in node:
+                walk(node["/K"])
+
+    root: Any = read(made).trailer["/Root"]
+    walk(root["/StructTreeRoot"])
+    return found
+
+
+def test_it_says_it_is_pdf_ua_1_and_has_what_can_be_checked_of_that() -> None:
+    """ISO 14289-1, as far as a reader library shows it (no full checker is at hand): the mark and
+    the title shown, headings that skip no level, tables with header cells, list items with labels,
+    every face embedded with a way back to its letters."""
+    made = record_of(PRINT_ROOM).pdf()
+    opened = read(made)
+    root: Any = opened.trailer["/Root"]
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_object().get_data()
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    roles = tags(made)
+    levels = [int(role[1:]) for role in roles if role in ("H1", "H2", "H3", "H4")]
+    assert levels[0] == 1
+    assert all(later - earlier <= 1 for earlier, later in pairwise(levels))
+    assert roles.count("TH") >= 2 * roles.count("Table") > 0
+    assert roles.count("Lbl") == roles.count("LI") > 0
+    for page in opened.pages:
+        resources: Any = page["/Resources"]
+        for item in resources["/Font"].values():
+            font = item.get_object()
+            inner = font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
+            descriptor = inner["/FontDescriptor"].get_object()
+            assert any(key.startswith("/FontFile") for key in descriptor)
+            assert "/ToUnicode" in font
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("us-letter", (612, 792))])
@@ -102,6 +148,9 @@ def test_letters_without_a_face_are_pointed_out() -> None:
     made = pdf(Document("x", (Para("\U00012000 \U00012001"),)))
     assert "no face for 2 of the letters" in words(made)
     assert "U+12000" in words(made)
+    root: Any = read(made).trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]  # still tagged, but no longer said to be PDF/UA
+    assert b"pdfuaid" not in root["/Metadata"].get_object().get_data()
 
 
 def test_which_letters_a_face_draws_is_read_from_the_face() -> None:

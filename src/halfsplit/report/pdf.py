@@ -1,6 +1,7 @@
 """A document on paper: tagged PDF, A4 or Letter, typeset from data and never from marked-up text.
 
-What people wrote travels as JSON and is set as plain text, so nothing in it can act as markup. The
+It meets PDF/UA-1 as far as the typesetter checks it, unless a letter has no face. What people wrote
+travels as JSON and is set as plain text, so nothing in it can act as markup. The
 face is Source Sans from a package, with whatever else the machine has for other scripts.
 """
 
@@ -8,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -24,7 +26,8 @@ Paper = Literal["a4", "us-letter"]
 FONT_PACKAGE = "font_source_sans_pro"
 FONTS = ("Source Sans Pro", "DejaVu Sans", "Noto Sans", "Liberation Sans", "Noto Sans CJK SC")
 
-
+STANDARD = "ua-1"  # PDF/UA-1, ISO 14289-1: for readers who listen; the typesetter checks it
+NOT_MET = "PDF/UA-1 error"
 MOST_LISTED = 8
 LONG_WORD = re.compile(r"[^\s\"\\]{40,}")
 
@@ -39,7 +42,7 @@ def paper_for(region: str) -> Paper:
 
 
 def pdf(document: Document, paper: Paper = "a4") -> bytes:
-    """The document as a tagged PDF.
+    """The document as a tagged PDF; it says that it is PDF/UA-1 where every letter has a face.
 
     Raises: CannotPrint when the typesetter is not installed or refuses the document.
     """
@@ -50,11 +53,20 @@ def pdf(document: Document, paper: Paper = "a4") -> bytes:
     text = LONG_WORD.sub(_breakable, json.dumps(data, ensure_ascii=False))
     inputs = {"data": text, "paper": paper, "seal": seal}
     try:
-        made: bytes = typst.compile(
-            template, format="pdf", sys_inputs=inputs, font_paths=list(font_folders())
-        )
+        return _compiled(typst, template, inputs, [STANDARD])
     except typst.TypstError as error:
-        raise CannotPrint(f"the record could not be typeset: {error}") from error
+        if not str(error).startswith(NOT_MET):
+            raise CannotPrint(f"the record could not be typeset: {error}") from error
+    return _compiled(typst, template, inputs, [])  # a letter without a face: tagged all the same
+
+
+def _compiled(
+    typst: Any, template: bytes, inputs: Mapping[str, str], standards: Sequence[str]
+) -> bytes:
+    made: bytes = typst.compile(
+        template, format="pdf", sys_inputs=inputs, font_paths=list(font_folders()),
+        pdf_standards=list(standards),
+    )  # fmt: skip
     return made
 
 
@@ -78,7 +90,8 @@ def _with_boxes_told(document: Document, typst: Any) -> Document:
         "note",
         f"This machine has no face for {len(boxes)} of the letters used ({shown}{more}): they are "
         "drawn as boxes. The words stand whole in the form, and in this record as text or page. "
-        "Install a face for that script and make the record again.",
+        "Install a face for that script (for Chinese, Japanese and Korean Debian has "
+        "fonts-noto-cjk) and make the record again.",
     )
     return replace(document, blocks=(*document.blocks, note))
 
