@@ -254,3 +254,23 @@ def test_a_framed_appliance_leaks_to_its_frame_not_past_it() -> None:
     leaking = {f.parts[0] for f in home.faults.values() if f.family == "appliance leak"}
     assert leaking
     assert not leaking & framed
+
+
+def test_a_hidden_device_takes_line_and_neutral_and_leaves_the_earth(row: Bench) -> None:
+    """Beyond it nothing works and both live conductors hang free; the protective conductor is
+    whole, so that an open line, whose neutral is still there, reads otherwise when dead."""
+    fault = "hidden device tripped: P1–P2"
+    assert row.volts(fault, *at("P1")) == near(U, U, 0.0)
+    assert row.volts(fault, at("P3")[0])[0] < 1.0
+    dead = bench(radial(3), Conditions(dead=True, unplugged=("all",)))
+    assert dead.ohms(fault, "Board.E", "P3.E") < 0.5
+    assert dead.ohms(fault, "Board.N", "P3.N") > 1e6
+    assert dead.ohms("open joint: joint P1 L P1–P2", "Board.N", "P3.N") < 0.5
+
+
+def test_a_ring_has_no_hidden_device_on_its_way() -> None:
+    """A device in one leg of a ring would kill nothing."""
+    home = bench(house())
+    hidden = [f.circuit for f in home.faults.values() if f.family == "hidden device tripped"]
+    assert hidden
+    assert not {"upstairs", "downstairs"} & set(hidden)

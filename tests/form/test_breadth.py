@@ -154,7 +154,25 @@ def test_leads_that_were_not_nulled_are_in_the_reading() -> None:
     assert len(candidates("ohms", unsaid)) > 1
 
 
+@pytest.mark.parametrize("earthing", ["TT", "TN-C-S"])
+def test_an_electrode_is_measured_by_itself(earthing: str) -> None:
+    """With the supply's link, the boards and a gas pipe off it, 68 Ω of electrode read 68 Ω; left
+    on, the pipe and the network's own earth shunt it."""
+    found = job(
+        f"supply: {{earthing: {earthing}, electrode: 68 ohm}}\n"
+        "circuits: {hall: {run: [8 m, Hall]}}\n"
+        "other paths: {gas pipe: 'Board E to earth, 20 ohm'}\n"
+        "readings:\n  - {electrode: 68 ohm}\n  - {from: Board E, to: earth, ohms: 15}\n"
+    )
+    alone, whole = (
+        bench(found.installation, r.conditions).ohms("", r.a, r.b) for r in found.readings
+    )
+    assert alone == pytest.approx(68.0, rel=1e-3)
+    assert whole < 1 / (1 / 68 + 1 / 20) + 0.01
+
+
 @pytest.mark.parametrize(("entry", "said"), [
+    ("{electrode: 68 ohm}", "an installation with an electrode"),
     ("{at: Door, ring cross: {L-N: 0.1}}", "a ring circuit; name it with circuit:"),
     ("{at: Desk, ring cross: {L-L: 0.1}}", "two conductors of the ring: L-N or L-E"),
     ("{R1+R2: 0.3 ohm}", "at: a point of one circuit"),

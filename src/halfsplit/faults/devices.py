@@ -61,6 +61,23 @@ def outlets_tripped(installation: Installation, plan: Plan) -> Iterator[Fault]:
     return _off(installation, plan, True)
 
 
+def hidden_devices(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """On each run but a ring's, a device nobody mentioned that has tripped: line and neutral part,
+    the protective conductor does not."""
+    scene = survey(installation, plan)
+    for name, run in scene.runs.items():
+        joints = scene.landings.get((run.start, name), ())
+        live = tuple(j for j in joints if j.conductor != "E")
+        if scene.ring(name) or not {"N"} < {j.conductor for j in live}:
+            continue
+        yield make(
+            "hidden device tripped", name, tuple(j.conductor for j in live),
+            (run.start, run.end), opened(*(j.id for j in live)),
+            scene.weigh("hidden device tripped", run.start, run.end), (), live[0].circuit,
+            place=run.start, run=name, **{"from": run.start, "to": run.end},
+        )  # fmt: skip
+
+
 def poles_open(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Each pole that does not make though its device looks closed."""
     scene = survey(installation, plan)
@@ -158,6 +175,15 @@ FAMILIES = (
         "Look for its button at {place} behind furniture; unplug what it feeds, then one reset.",
         "Nothing was opened; if it trips again, leakage beyond it has to be found.",
         outlets_tripped,
+    ),
+    Family(
+        "hidden device tripped", "A device nobody mentioned has tripped",
+        "At {from} or on the way to {to}, a {rcd_outlet} or a fuse that nobody mentioned is off.",
+        rate("hidden device tripped").words,
+        ("outlet tripped", "open joint", "device off", "cable off"),
+        "Look for one in the garage, cellar, bathroom, outside, behind things; press its button.",
+        "Nothing was opened; if it trips again, leakage beyond it has to be found.",
+        hidden_devices,
     ),
     Family(
         "pole open", "Pole does not make",

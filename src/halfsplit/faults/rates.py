@@ -157,6 +157,8 @@ _ROWS: tuple[Rate, ...] = (
          "found tripped or switched off more often than anything else is found"),
     Rate("outlet tripped", 0.60, "residual-current outlet", "device",
          "a tripped outlet in another room is a commonplace of dead outlets"),
+    Rate("hidden device tripped", 0.004, "run", "device",
+         "a residual-current outlet in another room feeds more than anybody remembers"),
     Rate("pole open", 0.010, "pole", "device",
          "a device that looks closed but does not make"),
     Rate("pole burnt", 0.010, "pole", "device",

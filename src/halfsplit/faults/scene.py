@@ -98,6 +98,11 @@ class Scene:
             factor *= JOINT_KINDS["aluminium"]
         return factor
 
+    def ring(self, run: str) -> bool:
+        """Whether a run is part of a ring circuit."""
+        ends = (self.runs[run].start, self.runs[run].end)
+        return any(self.circuits[p].shape == "ring" for p in ends if p in self.circuits)
+
     def metres(self, run: str) -> float:
         """A run's length in metres, at least a half so that a stub still can fail."""
         return max(self.runs[run].length.value, 0.5) if run in self.runs else 1.0

@@ -17,6 +17,7 @@ from halfsplit.wiring.model import Circuit
 _WHEN = re.compile(
     r"(?i)(?P<what>.+?)\s+(?:is |are )?(?:switched |turned )?(?P<how>on|off|unplugged|plugged in)"
 )
+_PARTS = ("joint ", "path ", "flex ", "tail ", "service ")  # parts of a plan by their ids
 _ADDED = re.compile(r"(?:(?P<kind>[a-z]*)\s+(?P<watts>[\d.eE+-]+)\s*W\s+at\s+)?(?P<place>.+)")
 
 
@@ -197,7 +198,7 @@ def _left_in(site: Site, found: Conditions, at: Node, circuit: Circuit | None) -
 def _lifted(site: Site, found: Conditions, at: Node, circuit: Circuit | None) -> Conditions:
     joints = list(found.lifted)
     for item in site.cursor.texts(at):
-        if item.text.startswith(("joint ", "path ", "flex ")) or item.text == "electrode":
+        if item.text.startswith(_PARTS) or item.text in ("electrode", "neutral-earth link"):
             joints.append(item.text)
             continue
         word, _, where = item.text.partition(" at ")

@@ -217,4 +217,6 @@ class Entry:
         return self.site.load(self.fields["of"], self.fields["of"].text, self.at) or self.at
 
 
-TABLE_KEYS = frozenset({"no shock", "ring ends", "ring cross", "r1+r2", "r1+rn", "plug tester"})
+TABLE_KEYS = frozenset(
+    {"no shock", "ring ends", "ring cross", "r1+r2", "r1+rn", "electrode", "plug tester"}
+)

@@ -37,6 +37,8 @@ class Measured(Entry):
                 self._ring_cross(node)
             elif key in ("r1+r2", "r1+rn"):
                 self._linked_at_board(node, "E" if key == "r1+r2" else "N")
+            elif key == "electrode":
+                self._electrode(node)
             elif key in ("insulation", "loop", "clamp", "ring ends", "ring cross"):
                 self.cursor.note(node, f"a mapping such as {key}: {{L-E: 0.4}}")
             elif key == "ramp":
@@ -244,6 +246,23 @@ class Measured(Entry):
             was = self.conditions
             linked = replace(was, links=(*was.links, link), dead=True)
             self._number(node, str(ends[0]), str(ends[1]), "ohms", linked)
+
+    def _electrode(self, node: Node) -> None:
+        """The electrode to true earth, with everything else off the main earthing terminal."""
+        installation = self.site.installation
+        if installation.supply.electrode_ohms is None:
+            self.cursor.note(node, "an installation with an electrode", "none stated",
+                             "supply: {electrode: unknown}")  # fmt: skip
+            return
+        here = {"origin.E"} | {f"{b.name}.E" for b in self.site.boards.values() if not b.fed_by}
+        paths = (f"path {p.name}" for p in installation.paths if {p.a, p.b} & here)
+        tails = (f"tail {name} E" for name, b in self.site.boards.items() if not b.fed_by)
+        link = ("neutral-earth link",)
+        own = {"TN-S": ("service E",), "TN-C-S": link, "TN-C": link}
+        off = (*own.get(installation.supply.earthing, ()), *tails, *paths)
+        was = self.conditions
+        alone = replace(was, lifted=(*was.lifted, *off), dead=True)
+        self._number(node, "origin.E", "earth", "ohms", alone)
 
     def _ramp(self, node: Node) -> None:
         device = self._device()
