@@ -10,22 +10,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.errors import BadInput, NotFound
-from halfsplit.service import jobs, sketch
+from halfsplit.form.guide import EXAMPLES
+from halfsplit.service import jobs, sketch, sketch_rows
 
+EXAMPLES_BY = {title: text for title, _, text in EXAMPLES}
 BASE: dict[str, Any] = {"title": "Mill", "region": "uk"}
 
 
-@pytest.mark.parametrize("pattern", list(sketch.PATTERNS))
+@pytest.mark.parametrize("pattern", list(sketch.patterns_for(("L",))))
 def test_every_pattern_reads(pattern: str) -> None:
     """A circuit drawn in any pattern is a form that reads, with as many places as asked for."""
     wiring = sketch.new_circuit(BASE, pattern, 5, "B16", "")
     job = jobs.check_wiring(wiring)
-    wanted = 1 if pattern == "feeds" else 5
+    wanted = {"feeds": 1, "board": 0}.get(pattern, 5)
     kinds = [p for p in job.installation.points() if p.kind != "switch"]
     assert len(kinds) == wanted
     drawn = sketch.drawn_circuits(wiring)[0]
-    assert drawn.pattern == pattern
-    assert len(drawn.places) == wanted
+    assert drawn.pattern == ("run" if pattern == "board" else pattern)
+    assert len(drawn.places) == (1 if pattern in sketch.ONE_PLACE else 5)
 
 
 @given(
@@ -99,9 +101,12 @@ def test_what_rows_cannot_say_is_left_alone() -> None:
     ("change", "said"),
     [
         ({"name": ""}, "a name that no other circuit has"),
-        ({"places": (sketch.Place(""),)}, "a name for the place"),
-        ({"places": (sketch.Place("5 m"),)}, "a name that is not a length"),
-        ({"places": (sketch.Place("A"), sketch.Place("A"))}, "a name that no other place has"),
+        ({"places": (sketch_rows.Place(""),)}, "a name for the place"),
+        ({"places": (sketch_rows.Place("5 m"),)}, "a name that is not a length"),
+        (
+            {"places": (sketch_rows.Place("A"), sketch_rows.Place("A"))},
+            "a name that no other place has",
+        ),
     ],
 )
 def test_a_wrong_row_is_refused(change: dict[str, Any], said: str) -> None:
@@ -119,4 +124,67 @@ def test_a_wrong_pattern_or_number_is_refused() -> None:
     with pytest.raises(BadInput, match="1 to 40"):
         sketch.new_circuit(BASE, "run", 41, "", "")
     with pytest.raises(NotFound, match='no circuit "x"'):
-        sketch.change(BASE, sketch.Drawn("x", "run", was="x"))
+        sketch.change(BASE, sketch_rows.Drawn("x", "run", was="x"))
+
+
+SPLIT: dict[str, Any] = {"title": "Annexe", "region": "na", "supply": "split phase 120/240 V"}
+
+
+def test_a_neutral_is_shared_by_two_lines() -> None:
+    """A pair of lines with one neutral is drawn by touch; each point has its line, and keeps it."""
+    wiring = sketch.new_circuit(SPLIT, "pair", 4, "20 A breaker", "")
+    inst = jobs.check_wiring(wiring).installation
+    assert [leg for _, leg in inst.circuits[0].legs] == ["L1", "L2"]
+    drawn = sketch.drawn_circuits(wiring)[0]
+    assert [place.leg for place in drawn.places] == ["L1", "L2", "L1", "L2"]
+    swapped = (replace(drawn.places[0], leg="L2"), *drawn.places[1:])
+    made, _ = sketch.change(wiring, replace(drawn, places=swapped))
+    assert made["circuits"]["Circuit 1"]["points"]["Point 1"] == {"leg": "L2"}
+    jobs.check_wiring(made)
+
+
+def test_one_line_shares_its_neutral_with_nobody() -> None:
+    """On a single phase no pair of lines is offered, and asking for one says what is."""
+    with pytest.raises(BadInput, match="run, ring, lighting"):
+        sketch.new_circuit(BASE, "pair", 4, "B16", "")
+
+
+def test_a_board_further_on_feeds_its_own_circuits() -> None:
+    """A second board by touch, a circuit from it, the board renamed: everything follows."""
+    wiring = sketch.new_circuit({**SPLIT, "board": {"main": "switch 100 A"}}, "run", 2, "", "")
+    wiring = sketch.new_circuit(wiring, "board", 8, "40 A breaker", "", "annexe feed")
+    assert sketch.boards_in(wiring) == ("Board", "Board 2")
+    wiring = sketch.new_circuit(wiring, "run", 2, "15 A breaker", "", "bench", "Board 2")
+    drawn = sketch.drawn_circuits(wiring)[1]
+    places = (replace(drawn.places[0], name="Annexe panel"),)
+    made, renamed = sketch.change(wiring, replace(drawn, places=places))
+    assert renamed == {"Board 2": "Annexe panel"}
+    inst = jobs.check_wiring(made).installation
+    assert [(b.name, b.fed_by) for b in inst.boards] == [
+        ("Board", ""),
+        ("Annexe panel", "annexe feed"),
+    ]
+    assert inst.circuits[2].board == "Annexe panel"
+    assert made["boards"]["Board"] == {"main": "switch 100 A"}
+
+
+def test_a_board_in_use_is_not_dropped() -> None:
+    """The circuit that feeds a board stays while others start there; then both can go."""
+    wiring = sketch.new_circuit(SPLIT, "board", 1, "40 A breaker", "", "feed")
+    wiring = sketch.new_circuit(wiring, "run", 2, "", "", "bench", "Board 2")
+    feed, bench = sketch.drawn_circuits(wiring)
+    with pytest.raises(BadInput, match='Drop "bench" first'):
+        sketch.change(wiring, feed, "drop circuit")
+    wiring, _ = sketch.change(wiring, bench, "drop circuit")
+    wiring, _ = sketch.change(wiring, feed, "drop circuit")
+    assert sketch.boards_in(wiring) == ("Board",)
+    with pytest.raises(BadInput, match="Board"):
+        sketch.new_circuit(wiring, "run", 2, "", "", "bench", "Board 2")
+
+
+def test_lines_and_boards_survive_other_changes() -> None:
+    """A circuit's lines and board, written in the form, are still there after a row is renamed."""
+    wiring, _ = jobs.imported(EXAMPLES_BY["Several boards and ways behind a shared device"], "form")
+    for drawn in sketch.drawn_circuits(wiring):
+        again, _ = sketch.change(wiring, drawn)
+        assert again["circuits"] == wiring["circuits"]

@@ -1,20 +1,16 @@
-"""The sketch: a circuit as rows a thumb can change, to and from the written form.
-
-A circuit that is written in one of the plain patterns (a run, a ring, lights, one appliance, points
-in an unknown order) becomes a :class:`Drawn` of :class:`Place` rows, branches after the place they
-leave from. Keys of the form that the sketch does not show are kept as they were. Anything else is
-left to the written form.
-"""
+"""The sketch: circuits and boards added in a pattern, rows moved and renamed, nothing dropped."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
+from halfsplit.service.jobs import check_wiring
+from halfsplit.service.sketch_rows import Drawn, Place, as_form, drawn, is_length
+from halfsplit.wiring.sheet import lines_of
 
 PATTERNS: Mapping[str, str] = {
     "run": "one after another",
@@ -22,84 +18,92 @@ PATTERNS: Mapping[str, str] = {
     "lighting": "lights and switches",
     "feeds": "one fixed appliance",
     "points": "order not known",
+    "pair": "two lines, one neutral",
+    "board": "a board further on",
 }
-WRITTEN = "written"
+ONE_PLACE = ("feeds", "board")
 MOST_POINTS = 40
 KINDS = ("socket", "light", "switch", "fused unit", "joint box", "appliance", "gfci outlet",
          "isolator")  # fmt: skip
-_BARE = re.compile(r"[\d.,]+")
-_MEASURE = re.compile(
-    r"(?i)(?:about|around|approx\.?|~|>|<|over|under)?\s*[-+]?[\d.,]*\d[\d.,]*"
-    r"\s*(m|ft|cm|mm|'|feet|metres?|meters?)?(?:\s+to\s+.*)?|unknown"
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A row of the sketch. ``length`` is the cable to it as typed; ``depth`` 1 on a branch.
-
-    ``was`` is its name before, "" for a new one; ``rest`` are details the sketch does not show.
-    """
-
-    name: str
-    length: str = ""
-    kind: str = "socket"
-    loads: str = ""
-    switches: str = ""
-    depth: int = 0
-    was: str = ""
-    rest: Mapping[str, Any] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """A circuit as drawn. ``home`` is a ring's last length."""
-
-    name: str
-    pattern: str
-    device: str = ""
-    cable: str = ""
-    places: tuple[Place, ...] = ()
-    home: str = ""
-    was: str = ""
-    rest: Mapping[str, Any] = field(default_factory=dict)
-
-    @property
-    def plain(self) -> bool:
-        """Whether it can be changed by rows."""
-        return self.pattern != WRITTEN
 
 
 def new_circuit(
-    wiring: Mapping[str, Any], pattern: str, count: int, device: str, cable: str, name: str = ""
-) -> dict[str, Any]:
+    wiring: Mapping[str, Any], pattern: str, count: int, device: str, cable: str, name: str = "",
+    board: str = "",
+) -> dict[str, Any]:  # fmt: skip
     """The wiring with one more circuit in a pattern, its places named to be renamed.
 
-    Raises: BadInput for a pattern or a number that is not offered.
+    ``board`` is where it starts, "" for the first. A new board further on is fed by its circuit.
+    Raises: BadInput for a pattern, a number or a board that is not offered.
     """
-    if pattern not in PATTERNS:
-        raise BadInput([Problem("pattern", pattern, ", ".join(PATTERNS))])
+    lines = lines_in(wiring)
+    offered = patterns_for(lines)
+    if pattern not in offered:
+        raise BadInput([Problem("pattern", pattern, ", ".join(offered))])
     if not 1 <= count <= MOST_POINTS:
         raise BadInput([Problem("points", str(count), f"1 to {MOST_POINTS}")])
-    taken = names_in(wiring)
-    stem = {"lighting": "Light", "feeds": "Appliance"}.get(pattern, "Point")
-    places = []
-    for _ in range(1 if pattern == "feeds" else count):
-        own = fresh(stem, taken)
-        taken.add(own)
-        switch = own.replace("Light", "Switch") if pattern == "lighting" else ""
-        places.append(Place(own, switches=switch))
+    known = boards_in(wiring)
+    if board and board not in known:
+        raise BadInput([Problem("board", board, ", ".join(known))])
     circuits = dict(wiring.get("circuits") or {})
     name = name.strip() or fresh("Circuit", set(circuits))
     if name in circuits:
         raise BadInput([Problem("name of the circuit", name, "a name that no other circuit has")])
-    circuits[name] = as_form(Drawn(name, pattern, device, cable, tuple(places)))
-    return {**wiring, "circuits": circuits}
+    places = _new_places(pattern, count, names_in(wiring) | set(known), lines)
+    legs = {"pair": lines[:2], "board": lines if len(lines) > 1 else ()}.get(pattern, ())
+    shape = "run" if pattern in ("pair", "board") else pattern
+    start = board if board != known[0] else ""
+    made = Drawn(name, shape, device, cable, places, board=start, legs=legs)
+    circuits[name] = as_form(made)
+    found = {**wiring, "circuits": circuits}
+    return _with_board(found, known, places[0].name) if pattern == "board" else found
 
 
-def fresh(stem: str, taken: set[str]) -> str:
+def _new_places(
+    pattern: str, count: int, taken: set[str], lines: tuple[str, ...]
+) -> tuple[Place, ...]:
+    stem = {"lighting": "Light", "feeds": "Appliance", "board": "Board"}.get(pattern, "Point")
+    places = []
+    for k in range(1 if pattern in ONE_PLACE else count):
+        own = fresh(stem, taken, 2 if pattern == "board" else 1)
+        taken.add(own)
+        switch = own.replace("Light", "Switch") if pattern == "lighting" else ""
+        places.append(Place(own, switches=switch, leg=lines[k % 2] if pattern == "pair" else ""))
+    return tuple(places)
+
+
+def lines_in(wiring: Mapping[str, Any]) -> tuple[str, ...]:
+    """The supply's lines by their keys; one where there is one, or none can be read."""
+    bare = {key: value for key, value in wiring.items() if key in ("region", "supply")}
+    try:
+        return lines_of(
+            check_wiring({**bare, "circuits": {"a": {"run": ["b"]}}}).installation.supply
+        )
+    except BadInput:
+        return ("L",)
+
+
+def patterns_for(lines: tuple[str, ...]) -> dict[str, str]:
+    """What is offered on a supply: a neutral is shared by lines only where there are several."""
+    return {key: words for key, words in PATTERNS.items() if key != "pair" or len(lines) > 1}
+
+
+def boards_in(wiring: Mapping[str, Any]) -> tuple[str, ...]:
+    """The boards by name, the first being where the supply comes in."""
+    boards = wiring.get("boards")
+    return tuple(boards) if isinstance(boards, Mapping) and boards else ("Board",)
+
+
+def _with_board(wiring: dict[str, Any], known: tuple[str, ...], name: str) -> dict[str, Any]:
+    boards = wiring.get("boards")
+    if not isinstance(boards, Mapping) or not boards:
+        first = wiring.pop("board", {})
+        boards = {known[0]: first if isinstance(first, Mapping) else {"main": first}}
+    return {**wiring, "boards": {**boards, name: {}}}
+
+
+def fresh(stem: str, taken: set[str], number: int = 1) -> str:
     """A name nobody has yet: "Point 1", "Point 2"."""
-    number = 1
     while f"{stem} {number}" in taken:
         number += 1
     return f"{stem} {number}"
@@ -108,8 +112,8 @@ def fresh(stem: str, taken: set[str]) -> str:
 def names_in(wiring: Mapping[str, Any]) -> set[str]:
     """Every place named in a sketch."""
     found = set[str]()
-    for drawn in drawn_circuits(wiring):
-        found |= {place.name for place in drawn.places}
+    for circuit in drawn_circuits(wiring):
+        found |= {place.name for place in circuit.places}
     return found
 
 
@@ -117,233 +121,6 @@ def drawn_circuits(wiring: Mapping[str, Any]) -> tuple[Drawn, ...]:
     """Every circuit as rows, or marked as written where rows cannot say it."""
     circuits = wiring.get("circuits") or {}
     return tuple(drawn(name, data) for name, data in circuits.items())
-
-
-def drawn(name: str, data: Any) -> Drawn:
-    """One circuit of the form as rows."""
-    if not isinstance(data, Mapping):
-        return Drawn(name, WRITTEN, was=name)
-    for pattern, read in (("run", _run), ("ring", _run), ("lighting", _lights), ("feeds", _feeds),
-                          ("points", _points)):  # fmt: skip
-        if pattern in data and not (pattern == "points" and {"runs", "run", "ring"} & data.keys()):
-            found = read(name, pattern, data)
-            return found if found is not None else Drawn(name, WRITTEN, was=name)
-    return Drawn(name, WRITTEN, was=name)
-
-
-def _head(name: str, pattern: str, data: Mapping[str, Any], used: set[str]) -> Drawn:
-    rest = {key: value for key, value in data.items() if key not in used | {"device", "cable"}}
-    device, cable = data.get("device", ""), data.get("cable", "")
-    if not isinstance(device, str):
-        rest, device = {**rest, "device": device}, ""
-    if not isinstance(cable, str):
-        rest, cable = {**rest, "cable": cable}, ""
-    return Drawn(name, pattern, device, cable, was=name, rest=rest)
-
-
-def is_length(item: Any) -> bool:
-    """Whether an item of a run is a length and not a place."""
-    return isinstance(item, str | int | float) and bool(_MEASURE.fullmatch(str(item).strip()))
-
-
-def _chain(items: Any) -> tuple[list[tuple[str, str]], str] | None:
-    """[(length, place)] and a last length, or None where a length has details of its own."""
-    if isinstance(items, str):
-        items = [items]
-    if not isinstance(items, Sequence):
-        return None
-    found: list[tuple[str, str]] = []
-    waiting = ""
-    for item in items:
-        if isinstance(item, Mapping) or not isinstance(item, str | int | float):
-            return None
-        if is_length(item):
-            waiting = str(item)
-        else:
-            found.append((waiting, str(item)))
-            waiting = ""
-    return found, waiting
-
-
-def _run(name: str, pattern: str, data: Mapping[str, Any]) -> Drawn | None:
-    chain = _chain(data[pattern])
-    key = next((k for k in ("branches", "spurs", "branch", "spur") if k in data), "")
-    branches = data.get(key) or {}
-    if chain is None or not isinstance(branches, Mapping):
-        return None
-    details = data.get("points") or {}
-    loads_key = next((k for k in ("plugged in", "loads") if k in data), "plugged in")
-    loads = data.get(loads_key) or {}
-    if not isinstance(details, Mapping) or not isinstance(loads, Mapping):
-        return None
-    places: list[Place] = []
-    left = dict(branches)
-    for length, place in chain[0]:
-        places.append(_row(place, length, 0, details, loads))
-        branch = left.pop(place, None)
-        if branch is None:
-            continue
-        below = _chain(branch)
-        if below is None or below[1]:
-            return None
-        places += [_row(inner, far, 1, details, loads) for far, inner in below[0]]
-    if left or (chain[1] and pattern != "ring"):
-        return None
-    used = {pattern, key, "points", loads_key}
-    return replace(_head(name, pattern, data, used), places=tuple(places), home=chain[1])
-
-
-def _row(
-    place: str, length: str, depth: int, details: Mapping[str, Any], loads: Mapping[str, Any]
-) -> Place:
-    own = details.get(place, {})
-    own = {"kind": own} if isinstance(own, str) else dict(own)
-    kind = str(own.pop("kind", "socket"))
-    inside = own.pop("loads", None) if place not in loads else None
-    return Place(place, length, kind, listed(loads.get(place, inside or "")), depth=depth,
-                 was=place, rest=own)  # fmt: skip
-
-
-def listed(value: Any) -> str:
-    """A list of words as one line."""
-    if isinstance(value, list | tuple):
-        return ", ".join(listed(item) for item in value)
-    if isinstance(value, Mapping):
-        return ", ".join(f"{key} {listed(item)}" for key, item in value.items())
-    return str(value)
-
-
-def _lights(name: str, pattern: str, data: Mapping[str, Any]) -> Drawn | None:
-    items = data[pattern]
-    if not isinstance(items, list):
-        return None
-    places: list[Place] = []
-    waiting = ""
-    for item in items:
-        if is_length(item):
-            waiting = str(item)
-            continue
-        if isinstance(item, str):
-            item = {item: {}}
-        if not isinstance(item, Mapping) or len(item) != 1:
-            return None
-        ((place, own),) = item.items()
-        if not isinstance(own, Mapping):
-            return None
-        own = dict(own)
-        switches = listed(own.pop("switched by", own.pop("switch", "")))
-        lamp = own.pop("lamp", "")
-        places.append(Place(place, waiting, "light", listed(lamp), switches, was=place, rest=own))
-        waiting = ""
-    return replace(_head(name, pattern, data, {pattern}), places=tuple(places))
-
-
-def _feeds(name: str, pattern: str, data: Mapping[str, Any]) -> Drawn | None:
-    place = data[pattern]
-    loads = data.get("plugged in") or data.get("loads") or {}
-    if not isinstance(place, str) or not isinstance(loads, Mapping):
-        return None
-    row = Place(place, str(data.get("length", "")), "appliance", listed(loads.get(place, "")),
-                was=place)  # fmt: skip
-    used = {pattern, "length", "plugged in", "loads"}
-    return replace(_head(name, pattern, data, used), places=(row,))
-
-
-def _points(name: str, pattern: str, data: Mapping[str, Any]) -> Drawn | None:
-    points = data[pattern]
-    loads = data.get("plugged in") or {}
-    if not isinstance(points, list) or not isinstance(loads, Mapping):
-        return None
-    rows = tuple(_row(str(place), "", 0, {}, loads) for place in points)
-    return replace(_head(name, pattern, data, {pattern, "order", "plugged in"}), places=rows)
-
-
-# Back to the form
-
-
-def as_form(circuit: Drawn, region: str = "uk") -> dict[str, Any]:
-    """One circuit as the written form has it."""
-    data: dict[str, Any] = {}
-    if circuit.device:
-        data["device"] = circuit.device
-    if circuit.cable:
-        data["cable"] = circuit.cable
-    data |= circuit.rest
-    unit = "ft" if region == "na" else "m"
-    if circuit.pattern == "lighting":
-        return data | {"lighting": _lights_form(circuit, unit)}
-    if circuit.pattern == "feeds":
-        return data | _feeds_form(circuit, unit)
-    if circuit.pattern == "points":
-        data |= {"points": [p.name for p in circuit.places], "order": "unknown"}
-        return _with_loads(data, circuit)
-    main: list[str] = []
-    branches: dict[str, list[str]] = {}
-    here = ""
-    for place in circuit.places:
-        chain = main
-        if place.depth and here:
-            chain = branches.setdefault(here, [])
-        else:
-            here = place.name
-        chain += [_long(place.length, unit)] if place.length.strip() else []
-        chain.append(place.name)
-    if circuit.pattern == "ring" and circuit.home.strip():
-        main.append(_long(circuit.home, unit))
-    data[circuit.pattern] = main
-    if branches:
-        data["spurs" if circuit.pattern == "ring" else "branches"] = branches
-    details = {p.name: _detail(p) for p in circuit.places if p.kind != "socket" or p.rest}
-    if details:
-        data["points"] = details
-    return _with_loads(data, circuit)
-
-
-def _with_loads(data: dict[str, Any], circuit: Drawn) -> dict[str, Any]:
-    loads = {p.name: words(p.loads) for p in circuit.places if p.loads.strip()}
-    return data | ({"plugged in": loads} if loads else {})
-
-
-def _detail(place: Place) -> Any:
-    return {"kind": place.kind, **place.rest} if place.rest else place.kind
-
-
-def _lights_form(circuit: Drawn, unit: str) -> list[Any]:
-    items: list[Any] = []
-    for place in circuit.places:
-        items += [_long(place.length, unit)] if place.length.strip() else []
-        own: dict[str, Any] = {}
-        switches = words(place.switches)
-        if switches:
-            own["switched by"] = switches[0] if len(switches) == 1 else switches
-        if place.loads.strip():
-            own["lamp"] = place.loads.strip()
-        items.append({place.name: own | dict(place.rest)})
-    return items
-
-
-def _feeds_form(circuit: Drawn, unit: str) -> dict[str, Any]:
-    if not circuit.places:
-        return {"feeds": ""}
-    place = circuit.places[0]
-    data: dict[str, Any] = {"feeds": place.name}
-    if place.length.strip():
-        data["length"] = _long(place.length, unit)
-    return _with_loads(data, circuit)
-
-
-def words(text: str) -> list[str]:
-    """A line of words parted by commas as a list."""
-    return [word.strip() for word in text.split(",") if word.strip()]
-
-
-def _long(text: str, unit: str) -> str:
-    """A length with its unit; a bare number takes the region's."""
-    text = text.strip()
-    return f"{text} {unit}" if _BARE.fullmatch(text) else text
-
-
-# Changes
 
 
 def change(
@@ -359,7 +136,8 @@ def change(
         raise NotFound(f'no circuit "{circuit.was}" in this sketch; it has {", ".join(circuits)}')
     if op == "drop circuit":
         del circuits[circuit.was]
-        return {**wiring, "circuits": circuits}, {}
+        fed = {place.was for place in circuit.places} & set(boards_in(wiring)[1:])
+        return _without_boards({**wiring, "circuits": circuits}, fed), {}
     _named_once(circuit, wiring)
     circuit = _pressed(circuit, op, names_in(wiring) | {p.name for p in circuit.places})
     region = str(wiring.get("region", "uk"))
@@ -372,7 +150,34 @@ def change(
     renamed = {p.was: p.name for p in circuit.places if p.was and p.was != p.name}
     if circuit.name != circuit.was:
         renamed[circuit.was] = circuit.name
-    return {**wiring, "circuits": made}, renamed
+    return _boards_renamed({**wiring, "circuits": made}, renamed), renamed
+
+
+def _without_boards(wiring: dict[str, Any], gone: set[str]) -> dict[str, Any]:
+    """The wiring less boards that nothing feeds any more. Raises: BadInput when one is in use."""
+    for name, data in wiring["circuits"].items():
+        if isinstance(data, Mapping) and data.get("board") in gone:
+            remedy = f'drop "{name}" first, or start it from another board'
+            raise BadInput([Problem("circuit", name, "a board that is still fed", remedy)])
+    if not gone:
+        return wiring
+    boards = {name: data for name, data in wiring["boards"].items() if name not in gone}
+    return {**wiring, "boards": boards}
+
+
+def _boards_renamed(wiring: dict[str, Any], renamed: Mapping[str, str]) -> dict[str, Any]:
+    """The wiring with a renamed board's own entry and its circuits following."""
+    boards = wiring.get("boards")
+    if not isinstance(boards, Mapping) or not renamed.keys() & boards.keys():
+        return wiring
+    circuits = {
+        name: {**data, "board": renamed[data["board"]]}
+        if isinstance(data, Mapping) and data.get("board") in renamed
+        else data
+        for name, data in wiring["circuits"].items()
+    }
+    named = {renamed.get(name, name): data for name, data in boards.items()}
+    return {**wiring, "boards": named, "circuits": circuits}
 
 
 def _named_once(circuit: Drawn, wiring: Mapping[str, Any]) -> None:

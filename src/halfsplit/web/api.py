@@ -83,6 +83,7 @@ class Circuit(Body):
     device: Short = ""
     cable: Short = ""
     name: Short = ""
+    board: Short = ""
 
 
 class Entry(Body):
@@ -265,11 +266,11 @@ def set_wiring(request: Request, job: JobId, sent: Wiring, key: Key = "") -> Res
 
 @router.post("/jobs/{job}/circuits", status_code=201, summary="One more circuit in a pattern")
 def add_circuit(request: Request, job: JobId, sent: Circuit, key: Key = "") -> Response:
-    """Patterns: run, ring, lighting, feeds, points."""
+    """Patterns: run, ring, lighting, feeds, points, pair (several lines only), board."""
     site = site_of(request)
     made = sketch.new_circuit(
         _standing(request, job).wiring, sent.pattern, sent.count, sent.device, sent.cable,
-        sent.name,
+        sent.name, sent.board,
     )  # fmt: skip
     jobs.sketch(
         site.records, job, made, {}, "a circuit added", site.who(request), site.clock(), key

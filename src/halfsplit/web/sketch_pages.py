@@ -12,6 +12,8 @@ from fastapi.responses import Response
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
 from halfsplit.service import jobs, sketch
+from halfsplit.service.sketch_rows import Drawn, Place
+from halfsplit.service.sketch_rows import drawn as drawn_rows
 from halfsplit.service.standing import standing
 from halfsplit.web.site import Sent, go, job_context, page, sentences, site_of
 
@@ -30,14 +32,25 @@ LOADS = ("kettle 3 kW", "electronics", "LED 9 W", "60 W", "fridge", "heater 2 kW
 COUNTS = tuple(range(1, 13))
 
 
+def _choices(lines: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """The lines a circuit may take: one, two, all."""
+    pairs = [(a, b) for k, a in enumerate(lines) for b in lines[k + 1 :]]
+    every = [tuple(lines)] if len(lines) > 2 else []
+    return (*((line,) for line in lines), *pairs, *every)
+
+
 def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
     site = site_of(request)
     card = site.records.card(job)
     now = standing(site.records.chain(job))
+    lines = sketch.lines_in(now.wiring)
     region = card.region if card.region in ("na", "uk") else "other"
     return {
         **job_context(card, "sketch"), "now": now, "drawn": sketch.drawn_circuits(now.wiring),
-        "patterns": sketch.PATTERNS, "kinds": sketch.KINDS, "counts": COUNTS, "loads": LOADS,
+        "patterns": sketch.patterns_for(lines), "names": sketch.PATTERNS, "lines": lines,
+        "leg_choices": ["+".join(legs) for legs in _choices(lines)],
+        "boards": sketch.boards_in(now.wiring), "kinds": sketch.KINDS, "counts": COUNTS,
+        "loads": LOADS,
         "devices": DEVICES.get(region, DEVICES["other"]), "cables": CABLES[region],
         "can_undo": bool(now.earlier), "text": jobs.wiring_text(now), "open": "", **more,
     }  # fmt: skip
@@ -61,7 +74,7 @@ def add_circuit(request: Request, job: str, sent: Sent) -> Response:
         wiring = sketch.new_circuit(
             standing(site.records.chain(job)).wiring, given.get("pattern", ""), int(count[:4]),
             given.get("device", "").strip()[:60], given.get("cable", "").strip()[:60],
-            given.get("name", "")[:60],
+            given.get("name", "")[:60], given.get("board", "")[:60],
         )  # fmt: skip
         jobs.sketch(
             site.records, job, wiring, {}, "a circuit added", site.who(request), site.clock(),
@@ -73,7 +86,7 @@ def add_circuit(request: Request, job: str, sent: Sent) -> Response:
     return go(f"/jobs/{job}/sketch?circuit={len(wiring['circuits'])}#circuit-open")
 
 
-def _drawn(given: Mapping[str, str], many: Mapping[str, Sequence[str]], was: sketch.Drawn) -> Any:
+def _drawn(given: Mapping[str, str], many: Mapping[str, Sequence[str]], was: Drawn) -> Drawn:
     """The circuit as the rows of the page say it, kept details by the rows' old names."""
     kept = {place.name: place for place in was.places}
     names = many.get("place", ())
@@ -86,15 +99,18 @@ def _drawn(given: Mapping[str, str], many: Mapping[str, Sequence[str]], was: ske
     for k, name in enumerate(names[: sketch.MOST_POINTS + 1]):
         old = kept.get(at("was", k))
         places.append(
-            sketch.Place(
+            Place(
                 name.strip()[:60], at("length", k), at("kind", k) or "socket", at("loads", k),
-                at("switches", k), 1 if at("depth", k) == "1" else 0, old.name if old else "",
-                old.rest if old else {},
+                at("switches", k), 1 if at("depth", k) == "1" else 0, at("leg", k),
+                old.name if old else "", old.rest if old else {},
             )
         )  # fmt: skip
+    legs = given.get("legs", "+".join(was.legs)).strip()[:20]
     return replace(
         was, name=given.get("name", "").strip()[:60], device=given.get("device", "").strip()[:60],
         cable=given.get("cable", "").strip()[:60], home=given.get("home", "").strip()[:40],
+        board=given.get("board", was.board).strip()[:60],
+        legs=tuple(leg for leg in legs.split("+") if leg),
         places=tuple(places),
     )  # fmt: skip
 
@@ -109,7 +125,7 @@ def change_circuit(request: Request, job: str, sent: Sent) -> Response:
     name = given.get("circuit", "")
     if name not in circuits:
         raise BadInput([Problem("circuit", name, ", ".join(circuits) or "none yet")])
-    drawn = _drawn(given, many, sketch.drawn(name, circuits[name]))
+    drawn = _drawn(given, many, drawn_rows(name, circuits[name]))
     number = list(circuits).index(name) + 1
     try:
         made, renamed = sketch.change(wiring, drawn, given.get("op", "")[:40])
