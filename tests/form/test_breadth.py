@@ -122,6 +122,21 @@ def test_r1_r2_and_r1_rn_are_there_and_back() -> None:
     assert r1_rn == pytest.approx(19 * 2 * OHM_2_5 + ends, abs=0.01)
 
 
+@pytest.mark.parametrize(("fault", "said"), [
+    ("", "right"),
+    ("crossed at run end: joint Rack L Board–Rack with joint Rack N Board–Rack", "wrong"),
+])  # fmt: skip
+def test_polarity_is_a_reading_that_crossed_cores_turn(fault: str, said: str) -> None:
+    """Linked line to earth at the board, the line terminal reads low where the line core is on it
+    and open where neutral's is; what the form writes down agrees with that."""
+    found = job(f"{DEAD}  - {{at: Door, polarity: {said}}}\n")
+    [reading] = found.readings
+    ohms = bench(found.installation, reading.conditions).ohms(fault, reading.a, reading.b)
+    assert reading.value is not None
+    assert ohms < reading.value if reading.bound == "<" else ohms > reading.value
+    assert reading.bound == {"right": "<", "wrong": ">"}[said]
+
+
 @pytest.mark.parametrize("place", ["Desk", "Couch"])
 def test_a_ring_cross_connected_reads_a_quarter_of_its_two_conductors_everywhere(
     place: str,
@@ -175,6 +190,7 @@ def test_an_electrode_is_measured_by_itself(earthing: str) -> None:
     ("{electrode: 68 ohm}", "an installation with an electrode"),
     ("{at: Door, ring cross: {L-N: 0.1}}", "a ring circuit; name it with circuit:"),
     ("{at: Desk, ring cross: {L-L: 0.1}}", "two conductors of the ring: L-N or L-E"),
+    ("{at: Door, polarity: sideways}", "sideways"),
     ("{R1+R2: 0.3 ohm}", "at: a point of one circuit"),
     ("{at: Door, R1+R2: soon}", "soon"),
     ("{at: Door, R1+R2: 0.3 ohm, by: multimeter, nulled: yes}", "nulled with a continuity tester"),

@@ -26,6 +26,7 @@ TAKEN: tuple[Key, ...] = (
         ("ring cross", "tests", "{L-N: 0.22, L-E: 0.29}", "at the place, opposite ends joined at the board"),
         ("r1+r2", "number", "0.34 ohm", "at the place, line and protective conductor linked at the board", "R1+R2"),
         ("r1+rn", "number", "0.30 ohm", "at the place, line and neutral linked at the board", "R1+Rn"),
+        ("polarity", "text", "right", "dead, line and protective conductor linked at the board: right or wrong"),
         ("electrode", "number", "68 ohm", "the installation's electrode by itself, disconnected from the rest", "rod"),
         ("nulled", "yes", "yes", "whether the leads were nulled before a low-ohm test"),
         ("ramp", "number", "22 mA", "residual current at which the device tripped"),

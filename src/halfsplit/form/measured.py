@@ -37,6 +37,8 @@ class Measured(Entry):
                 self._ring_cross(node)
             elif key in ("r1+r2", "r1+rn"):
                 self._linked_at_board(node, "E" if key == "r1+r2" else "N")
+            elif key == "polarity":
+                self._polarity(node)
             elif key == "electrode":
                 self._electrode(node)
             elif key in ("insulation", "loop", "clamp", "ring ends", "ring cross"):
@@ -246,6 +248,14 @@ class Measured(Entry):
             was = self.conditions
             linked = replace(was, links=(*was.links, link), dead=True)
             self._number(node, str(ends[0]), str(ends[1]), "ohms", linked)
+
+    def _polarity(self, node: Node) -> None:
+        """Right: line to protective conductor reads low, linked at the board; wrong: not."""
+        words = {"right": "under 5 ohm", "correct": "under 5 ohm", "wrong": "over 1 kohm",
+                 "reversed": "over 1 kohm"}  # fmt: skip
+        shown = self.cursor.choice(node, words, "")
+        if shown:
+            self._linked_at_board(replace(node, text=shown), "E")
 
     def _electrode(self, node: Node) -> None:
         """The electrode to true earth, with everything else off the main earthing terminal."""
