@@ -14,7 +14,7 @@ from halfsplit.checks.check import Check
 from halfsplit.checks.costs import KINDS, State
 from halfsplit.checks.safety import RULES, cautions, refusal
 from halfsplit.checks.site import Site, look_round
-from halfsplit.checks.words import steps
+from halfsplit.checks.steps import steps
 from halfsplit.diagnosis.survey import survey
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.instruments.reading import Reading

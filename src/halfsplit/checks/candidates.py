@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
+from halfsplit.checks.asks import asks
 from halfsplit.checks.check import Check
+from halfsplit.checks.leaks import UNPLUGGED, leaks
+from halfsplit.checks.loaded import loaded
 from halfsplit.checks.looks import looks
+from halfsplit.checks.rings import rings
 from halfsplit.checks.site import Site
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.model import Circuit
 from halfsplit.wiring.plan import Spot, node
 
-UNPLUGGED = Conditions(unplugged=("all",))
 DEAD = Conditions(dead=True, unplugged=("all",))
 LAMP_WATTS = 60.0
 MOST_LOADS = 6
-MOST_CIRCUITS = 3
 JOINTS_FROM = 0.01  # belief in a place from which its joints are worth a check of their own
 
 
@@ -36,18 +38,20 @@ def candidates(site: Site) -> tuple[Check, ...]:
 
 def _all(site: Site) -> Iterator[Check]:
     yield from looks(site)
-    yield from _seen(site)
+    yield from asks(site)
     yield from _holds(site)
     lamp = _lamp_beyond(site)
     for spot in site.places:
         yield from _live(site, spot, lamp)
         yield from _dead(site, spot)
-    for circuit in _circuits(site):
+    for circuit in site.suspected_circuits():
         yield from _joints(site, circuit.board, circuit)
         yield from _insulation(site, circuit)
         yield from _clamps(site, circuit)
         yield from _board_volts(site, circuit)
-        yield from _ring(site, circuit)
+        yield from rings(site, circuit)
+        yield from leaks(site, circuit, tuple(_neutral_joints(site, circuit)))
+        yield from loaded(site, circuit)
 
 
 def _key(reading: Reading) -> tuple[object, ...]:
@@ -57,17 +61,6 @@ def _key(reading: Reading) -> tuple[object, ...]:
     # Ends out of their terminals are the same ends, whatever else is lifted with them.
     conditions = "lifted" if reading.conditions.lifted else reading.conditions.key()
     return (reading.kind, ends, frozenset(reading.conductors), reading.of, conditions, loads)
-
-
-def _circuits(site: Site) -> tuple[Circuit, ...]:
-    """The circuits most suspected, of those with a place worth a reading."""
-    found = {c.name: c for s in site.places if (c := site.circuit_of(s.name))}
-    belief = dict.fromkeys(found, 0.0)
-    for cause in site.diagnosis.causes:
-        if cause.fault and cause.fault.circuit in belief:
-            belief[cause.fault.circuit] += cause.probability
-    order = sorted(found, key=lambda name: -round(belief[name], 9))
-    return tuple(found[name] for name in order[:MOST_CIRCUITS])
 
 
 def line_keys(spot: Spot) -> tuple[str, ...]:
@@ -268,35 +261,6 @@ def _clamps(site: Site, circuit: Circuit) -> Iterator[Check]:
                           conditions=AS_DESCRIBED, place=circuit.board)  # fmt: skip
         yield Check(id, "clamp", "+".join(keys), circuit.board, clamp, reading, AS_DESCRIBED,
                     "board", circuit.name)  # fmt: skip
-
-
-def _ring(site: Site, circuit: Circuit) -> Iterator[Check]:
-    """End to end of each conductor of a ring, both ends out; North America has no rings."""
-    meter = site.tool("continuity", "meter ohms")
-    ends = [r for r in circuit.runs if circuit.board in (r.start, r.end)]
-    if not meter or circuit.shape != "ring" or len(ends) != 2 or site.region == "na":
-        return
-    lifted = tuple(f"joint {circuit.board} {key} {run.name}" for key in "LNE" for run in ends)
-    conditions = Conditions(dead=True, lifted=lifted)
-    for key in ("L", "N", "E"):
-        a, b = (node(circuit.board, key, run.name) for run in ends)
-        id = f"ring {circuit.name} {key}"
-        reading = Reading(id, "ohms", a, b, instrument=meter, conditions=conditions,
-                          place=circuit.board)  # fmt: skip
-        yield Check(id, "ring", key, circuit.board, meter, reading, conditions, "board",
-                    circuit.name)  # fmt: skip
-
-
-def _seen(site: Site) -> Iterator[Check]:
-    """What the people there can say: does this work."""
-    for circuit in _circuits(site):
-        for load in site.plan.loads:
-            if load.circuit == circuit.name and load.connected and load.on:
-                id = f"works {load.id}"
-                reading = Reading(id, "works", of=load.id, conditions=AS_DESCRIBED,
-                                  place=load.place)  # fmt: skip
-                yield Check(id, "question", load.id, load.place, "", reading, AS_DESCRIBED,
-                            "none", circuit.name)  # fmt: skip
 
 
 def _holds(site: Site) -> Iterator[Check]:

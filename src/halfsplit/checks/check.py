@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 
+FOUND = ("found", "not found")
+
 
 @dataclass(frozen=True, slots=True)
 class Check:
@@ -15,7 +17,8 @@ class Check:
     ``kind`` is a row of ``costs.KINDS``; ``instrument`` a catalogue id, "" for looking or asking;
     ``reading`` the reading it will give, without its value (None where there is nothing to enter
     but "found" or "not found"). ``access`` is plug, cover, board or none. ``finds`` are (fault id,
-    chance that a look finds it). ``circuit`` is the circuit it works on, "" for all.
+    chance that a look finds it). ``circuit`` is the circuit it works on, "" for all. ``says`` are
+    the two words of a look or a question: ``finds`` are then the chances of the first.
     """
 
     id: str
@@ -28,6 +31,7 @@ class Check:
     access: str = "none"
     circuit: str = ""
     finds: tuple[tuple[str, float], ...] = ()
+    says: tuple[str, str] = FOUND
 
     @property
     def dead(self) -> bool:
@@ -37,7 +41,7 @@ class Check:
     @property
     def looks(self) -> bool:
         """Whether its outcome is "found" or "not found"."""
-        return bool(self.finds)
+        return bool(self.finds) and self.says == FOUND
 
 
 @dataclass(frozen=True, slots=True)

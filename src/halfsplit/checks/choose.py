@@ -20,11 +20,14 @@ from halfsplit.checks.planned import MOST_MEASURED, Planned, Scored, planned, wo
 from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import bare, cautions, live, sift
 from halfsplit.checks.site import NOT_OURS, Site, look_round
+from halfsplit.checks.steps import steps
 from halfsplit.checks.trial import Shown, Trial
 from halfsplit.checks.why import why
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.diagnosis.weigh import Weighed
+from halfsplit.faults.catalogue import family
+from halfsplit.faults.words import describe, terminal_words
 from halfsplit.quantity import amps, percent
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.model import Installation
@@ -124,7 +127,7 @@ def gather(
     rows = replace(rows, weight=_looked(trial, rows, site))
     groups = grouped(diagnosis, trial.ids)
     tried = _score(allowed, trial, rows, groups, site)
-    scored, more = _safe(tried, trial, max(most, MOST_MEASURED))
+    scored, more = _safe(tried, trial, site, max(most, MOST_MEASURED))
     examined = len(allowed) + len(refused)
     return Ready(site, rows, trial, groups, tuple(scored), (*refused, *more), examined)
 
@@ -182,7 +185,9 @@ def _shut(scored: list[Scored]) -> list[Scored]:
     return [s for s, o in zip(scored, opened, strict=True) if not o]
 
 
-def _safe(scored: list[Scored], trial: Trial, most: int) -> tuple[list[Scored], list[Refused]]:
+def _safe(
+    scored: list[Scored], trial: Trial, site: Site, most: int
+) -> tuple[list[Scored], list[Refused]]:
     """Those that put no dangerous current on metalwork under any cause believed, and the rest.
 
     Everything dead, and the first ``most`` live ones that are safe; the others are not looked at.
@@ -193,7 +198,7 @@ def _safe(scored: list[Scored], trial: Trial, most: int) -> tuple[list[Scored], 
     for one in scored:
         if measured >= most and live(one.check):
             continue
-        found = _livens(one, trial)
+        found = _livens(one, trial, site)
         if found is None:
             kept.append(one)
             measured += live(one.check)
@@ -202,17 +207,26 @@ def _safe(scored: list[Scored], trial: Trial, most: int) -> tuple[list[Scored], 
     return kept, refused
 
 
-def _livens(one: Scored, trial: Trial) -> Refused | None:
+def _livens(one: Scored, trial: Trial, site: Site) -> Refused | None:
     """The refusal of a check that would put a dangerous current through somebody."""
     found = livened(trial, one.check) if live(one.check) else None
     if found is None or not found.dangerous:
         return None
-    cause = trial.ids[found.row] or "nothing wrong"
     reason = (
         f"it would put {amps(found.during)} through somebody who touches "
-        f"{found.node.split(':')[0]} if it is {cause}"
+        f"{terminal_words(found.node, site.installation.region, site.installation)} if "
+        f"{_if_so(trial.ids[found.row], site)}"
     )
     return Refused(one.check, 5, reason, one.gain)
+
+
+def _if_so(id: str, site: Site) -> str:
+    """A cause as part of a sentence."""
+    fault = next((c.fault for c in site.diagnosis.causes if c.fault and c.fault.id == id), None)
+    if fault is None:
+        return "nothing is wrong" if not id else "it is one of the less likely causes"
+    said = describe(fault, family(fault.family), site.installation).rstrip(".")
+    return said[:1].lower() + said[1:]
 
 
 def _varied(found: Planned, limit: int) -> list[Scored]:
@@ -260,7 +274,7 @@ def _proposal(
         one.gain,
         one.rate,
         outcomes(check, one.shown, one.bands, rows, groups, names),
-        words.steps(check, site),
+        steps(check, site),
         cautions(check, site),
         check,
         why(one, found, refused, site),
@@ -312,7 +326,7 @@ def _isolate(site: Site) -> Proposal:
         0.0,
         0.0,
         (),
-        words.steps(check, site),
+        steps(check, site),
         cautions(check, site),
         check,
         "heat, smell, water, damage or a shock was reported: nothing is measured until it is safe",

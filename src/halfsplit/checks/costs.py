@@ -39,18 +39,24 @@ class Cost:
 
 METERS = ("multimeter", "two-pole", "moving coil")
 OHMMETERS = ("continuity", "meter ohms")
+OTHER_TOOLS = ("tone tracer", "thermal camera")  # show no figure; at hand only where said
 INSULATION = ("insulation 500", "insulation 250")
 _LIVE = ("live parts behind the shutters",)
 _OPEN = ("bare live terminals within reach", "arc when a probe slips")
 
 _ROWS = (
     Cost("question", "a question, or a glance", 0.5, 0.0, "none", (), (), (), 0.0),
+    Cost("ask", "a question to the people there", 0.5, 0.0, "none", (), (), (), 0.0),
     Cost("devices", "look at every device and switch", 1.0, 0.0, "none", (), (), (), 0.0),
     Cost("meter", "prove the instrument on a known source", 1.0, 0.0, "none", (), (), (), 0.2),
     Cost("elsewhere", "try the appliance elsewhere", 3.0, 0.1, "plug", (), (), (), 0.2),
     Cost("volts", "volts at a plug", 0.7, 0.0, "plug", ("live",), _LIVE, METERS, 0.4),
     Cost("loaded volts", "volts under the tester's own load", 0.8, 0.0, "plug", ("live",),
          (*_LIVE, "livens what hangs free"), ("low impedance", "two-pole load"), 0.6),
+    Cost("volts under load", "volts at a plug with a heater on beyond", 1.5, 0.0, "plug",
+         ("live",), (*_LIVE, "a tired joint heats"), METERS, 0.8),
+    Cost("drop", "millivolts across a joint under load", 3.0, 0.3, "cover", ("live",),
+         (*_OPEN, "a tired joint heats"), ("millivolts",), 7.0),
     Cost("open volts", "volts behind an opened cover", 1.5, 0.2, "cover", ("live",), _OPEN, METERS,
          6.0),
     Cost("board volts", "volts at the board", 1.5, 0.1, "board", ("live",), _OPEN, METERS, 3.0),
@@ -60,6 +66,12 @@ _ROWS = (
          (*_LIVE, "full voltage on frames if the earth is open"), ("loop low", "loop"), 0.8),
     Cost("clamp", "clamp at the board", 2.0, 0.0, "board", ("live",), _OPEN,
          ("leakage clamp", "clamp"), 2.0),
+    Cost("leg clamp", "clamp on one leg of a ring", 2.0, 0.0, "board", ("live",), _OPEN,
+         ("leakage clamp", "clamp"), 2.0),
+    Cost("ramp", "ramp of a residual device", 2.0, 0.0, "plug", ("live",),
+         (*_LIVE, "full voltage on frames if the earth is open"), ("ramp",), 0.8),
+    Cost("thermal", "a picture of heat, under load", 4.0, 0.0, "none", ("live",), (),
+         ("thermal camera",), 0.2),
     Cost("holds", "does the device hold", 2.0, 0.1, "none", ("live",), ("closes on a fault",), (),
          1.5),
     Cost("lead", "continuity with a wandering lead", 2.0, 0.1, "plug", ("dead", "lead"), (),
@@ -67,6 +79,15 @@ _ROWS = (
     Cost("link", "continuity with a link at the board", 1.5, 0.1, "plug",
          ("dead", "link", "lifted"), (), OHMMETERS, 0.0),
     Cost("ring", "ring ends", 4.0, 0.3, "board", ("dead", "lifted"), (), OHMMETERS, 0.0),
+    Cost("leg", "one leg of a split ring", 2.0, 0.2, "plug", ("dead", "lifted"), (), OHMMETERS,
+         0.0),
+    Cost("parted", "the neutral lifted from its bar", 3.0, 0.3, "board", ("dead", "lifted"),
+         ("a shared neutral bites with its breaker off",), OHMMETERS, 0.0),
+    Cost("tone", "a tone sent along and traced", 6.0, 0.0, "board", ("dead",), (),
+         ("tone tracer",), 0.0),
+    Cost("joined insulation", "insulation, line and neutral joined, to earth", 2.0, 0.1, "board",
+         ("dead", "link"), ("the test voltage stays on cables until discharged",),
+         ("insulation 250",), 0.0),
     Cost("insulation", "insulation", 2.0, 0.1, "board", ("dead", "unplugged"),
          ("the test voltage stays on cables until discharged",), INSULATION, 0.0),
     Cost("joint", "continuity across a joint", 2.0, 0.4, "cover", ("dead",), (), OHMMETERS, 0.0),
@@ -149,8 +170,10 @@ def _link(check: Check) -> str:
 
 
 def _unplugs(check: Check) -> bool:
-    """Whether it matters to the check what is plugged in."""
-    return bool(KINDS[check.kind].needs) and check.kind not in ("open", "joint")
+    """Whether it matters to the check what is plugged in; a dead one may want it all out."""
+    if not KINDS[check.kind].needs or check.kind == "joint":
+        return False
+    return not check.dead or "all" in check.conditions.unplugged
 
 
 def _lamp(check: Check) -> str:

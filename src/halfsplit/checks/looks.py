@@ -22,6 +22,8 @@ SEEN_STATE = 0.97  # a device or switch that stands open
 SEEN_METER = 0.97
 SEEN_ELSEWHERE = 0.95
 OPEN_FROM = 0.005  # belief in a place from which opening it is worth considering
+TRACED = 0.8  # a tone is lost at the break
+WARM = 0.7  # a joint that heats is warm enough to see when there is load on it
 MENDED_FROM = 0.02  # belief from which mending unseen is worth considering
 VISIBLE = ("joint", "contact", "pole", "switch", "link")
 
@@ -45,6 +47,8 @@ def looks(site: Site) -> Iterator[Check]:
     yield from _elsewhere(site, faults)
     yield from _opened(site, faults)
     yield from _mends(site, faults)
+    yield from _traced(site, faults)
+    yield from _warm(site, faults)
 
 
 def _board(site: Site) -> str:
@@ -111,6 +115,42 @@ def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
 def _slight(fault: Fault) -> bool:
     ohms = [e.ohms for s in fault.severities for e in s.effects if isinstance(e, Added)]
     return bool(ohms) and max(ohms) < 1.0 and all(math.isfinite(x) for x in ohms)
+
+
+def _traced(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
+    """A tone on a broken conductor, followed along walls and floors to where it ends."""
+    if not site.tool("tone tracer"):
+        return
+    mine: dict[tuple[str, str], list[tuple[str, float]]] = {}
+    for fault, _ in faults:
+        opens = any(
+            isinstance(e, Added) and math.isinf(e.ohms) for s in fault.severities for e in s.effects
+        )
+        if opens and fault.circuit and len(fault.conductors) == 1:
+            key = (fault.circuit, fault.conductors[0])
+            mine.setdefault(key, []).append((fault.id, TRACED))
+    for (circuit, conductor), finds in mine.items():
+        yield Check(f"tone {circuit} {conductor}", "tone", conductor, site.board_of(circuit), "",
+                    None, DEAD, "board", circuit, tuple(finds))  # fmt: skip
+
+
+def _warm(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
+    """A picture of heat: it shows the joints that the diagnosis finds to warm."""
+    warm = {danger.place for danger in site.diagnosis.dangers if danger.kind == "heat"}
+    if not site.tool("thermal camera") or not warm:
+        return
+    for place in sorted(warm & set(site.points)):
+        finds = tuple((f.id, WARM) for f, _ in faults if f.places == (place,) and _heats(f))
+        if finds:
+            yield Check(f"thermal {place}", "thermal", place, place, "", None, AS_DESCRIBED,
+                        "none", site.circuits[place].name, finds)  # fmt: skip
+
+
+def _heats(fault: Fault) -> bool:
+    """Whether it adds resistance that current may pass."""
+    return any(
+        isinstance(e, Added) and math.isfinite(e.ohms) for s in fault.severities for e in s.effects
+    )
 
 
 def _mends(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:

@@ -73,7 +73,11 @@ _UNSEEN = (
 
 
 def _row(row: costs.Cost) -> str:
-    tools = "; ".join(instrument(id).title() for id in row.tools) or "-"
+    tools = "; ".join(_tool(id) for id in row.tools) or "-"
     cells = (row.title, f"{row.minutes:g}", ", ".join(row.needs) or "-", tools,
              "; ".join(row.hazards) or "-", row.reason)  # fmt: skip
     return "| " + " | ".join(cells) + " |"
+
+
+def _tool(id: str) -> str:
+    return id if id in costs.OTHER_TOOLS else instrument(id).title()

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from halfsplit.checks.check import Check, Refused
 from halfsplit.checks.costs import KINDS
 from halfsplit.checks.site import BELIEVED, Site
-from halfsplit.checks.words import regional
+from halfsplit.checks.words import lifted_keys, regional
 from halfsplit.instruments.catalogue import instrument
 
 LOST_SUPPLY = ("supply neutral lost", "supply neutral poor", "combined conductor lost",
@@ -88,13 +88,15 @@ def _insulation(check: Check, site: Site) -> str:
     reading = check.reading
     if reading is None or reading.kind != "megohms":
         return ""
+    if check.kind == "joined insulation":
+        return "" if reading.instrument == "insulation 250" else "equipment is in: 250 V only"
     if "all" not in check.conditions.unplugged:
         return "insulation is measured with everything unplugged"
     ends = set(check.what.split("-"))
     if "E" in ends:
         return ""
     fixed = [
-        f"{point.name}/{load.name}"
+        f"the {load.name} at {point.name}"
         for point in site.points.values()
         for load in point.loads
         if not load.plugged and load.kind in ELECTRONIC
@@ -114,7 +116,10 @@ def _sealed(check: Check, site: Site) -> str:
 
 def _lost_neutral_link(check: Check, site: Site) -> str:
     """A link or lifted core at a board whose earth terminal may stand live, main switch off."""
-    if check.conditions.links and lost_supply(site) >= 0.05:
+    to_earth = any(
+        end.split(":")[0].endswith(".E") for link in check.conditions.links for end in link
+    )
+    if to_earth and lost_supply(site) >= 0.05:
         return (
             "the supply's neutral or combined conductor may be lost: the earth terminal may stand "
             "live with the main switch off, so nothing is linked to it"
@@ -189,7 +194,7 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
             "Opened equipment is live inside; this is offered because nothing else that is allowed "
             "settles as much: cover what you do not measure, stand dry, have nobody near."
         )
-    if any(part.startswith(f"joint {check.where} N ") for part in check.conditions.lifted):
+    if "N" in lifted_keys(check, site):
         said.append(
             "A neutral is parted: isolate every circuit that could share it, clamp 0 A, prove it "
             "dead; it can bite with its own breaker off."
@@ -198,8 +203,10 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         said.append(
             "Every link and lifted core is an open item: nothing is energised until it is back."
         )
-    if check.kind == "insulation":
+    if check.kind in ("insulation", "joined insulation"):
         said.append("Discharge the conductors afterwards; nobody at the outlets during the test.")
+    if check.kind in ("volts under load", "drop"):
+        said.append("The load heats a tired joint: leave it on for a minute at most, and stay by.")
     if check.conditions.added or check.kind == "loaded volts":
         said.append(
             "A load beyond an open neutral brings that neutral to line voltage: nobody touches it "

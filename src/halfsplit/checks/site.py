@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from halfsplit.checks.costs import State
+from halfsplit.checks.costs import OTHER_TOOLS, State
 from halfsplit.checks.standing import stood
 from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.faults.fault import Fault
 from halfsplit.instruments.catalogue import INSTRUMENTS
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.layout import bar
@@ -29,6 +30,7 @@ USUAL_TOOLS = (
 )
 NOT_OURS = frozenset({"origin", "source"})  # sealed: the network operator's
 MOST_PLACES = 14
+MOST_CIRCUITS = 3
 BELIEVED = 1e-3  # a cause above this counts for safety and for where to look
 EARTHED_OHMS = 5.0  # a protective conductor measured below this is continuous: judgement
 LIMIT_OHMS = 1e6  # an insulation reading above this lets a device be closed again
@@ -94,6 +96,22 @@ class Site:
             return self.neutral_bar(circuit)
         return node(circuit.board, key, f"way {circuit.name}")
 
+    def share(self, which: Callable[[Fault], bool]) -> float:
+        """Belief in causes of some sort."""
+        return sum(
+            c.probability for c in self.diagnosis.causes if c.fault is not None and which(c.fault)
+        )
+
+    def suspected_circuits(self) -> tuple[Circuit, ...]:
+        """The circuits most suspected, of those with a place worth a reading."""
+        found = {c.name: c for s in self.places if (c := self.circuit_of(s.name))}
+        belief = dict.fromkeys(found, 0.0)
+        for cause in self.diagnosis.causes:
+            if cause.fault and cause.fault.circuit in belief:
+                belief[cause.fault.circuit] += cause.probability
+        order = sorted(found, key=lambda name: -round(belief[name], 9))
+        return tuple(found[name] for name in order[:MOST_CIRCUITS])
+
     def behind(self, place: str) -> str:
         """What must be opened to reach the terminals at a place: cover, floor, loft or sealed."""
         point = self.points.get(place)
@@ -116,13 +134,13 @@ def look_round(
     points = {p.name: p for c in installation.circuits for p in c.points}
     circuits = {p.name: c for c in installation.circuits for p in c.points}
     belief = _belief(diagnosis)
-    known = tuple(one for one in tools if one in INSTRUMENTS) or USUAL_TOOLS
+    at_hand = tuple(one for one in tools if one in INSTRUMENTS or one in OTHER_TOOLS)
     return Site(
         installation,
         plan,
         tuple(readings),
         diagnosis,
-        known,
+        at_hand or USUAL_TOOLS,
         stood(readings, plan) if state is None else state,
         tuple(sources),
         _places(plan, diagnosis, belief, circuits),

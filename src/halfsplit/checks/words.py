@@ -1,69 +1,131 @@
-"""What checks are called and how they are done, in the region's words."""
+"""What checks are called, in the region's words; no id and no letter shows."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.site import Site
-from halfsplit.faults.words import conductor_words, place_words, vocabulary
-from halfsplit.instruments.catalogue import instrument
-from halfsplit.quantity import ohms as print_ohms
+from halfsplit.faults.words import conductor_words, joined, place_words, vocabulary
 
-UNCHANGED = ("question", "devices", "meter", "elsewhere", "call")  # nothing is switched for them
+UNCHANGED = ("question", "ask", "devices", "meter", "elsewhere", "call")  # nothing is switched
 
 
-def _pair(check: Check, site: Site) -> str:
-    return " to ".join(conductor_words(k, site.installation.region) for k in check.what.split("-"))
+def pair(check: Check, site: Site) -> str:
+    """The two conductors of a check: "line to neutral"; joined ones as "line and neutral"."""
+    region = site.installation.region
+    ends = (joined(tuple(conductor_words(k, region) for k in end.split("+")))
+            for end in check.what.split("-"))  # fmt: skip
+    return " to ".join(ends)
 
 
-def _one(check: Check, site: Site) -> str:
-    return " and ".join(conductor_words(k, site.installation.region) for k in check.what.split("+"))
+def one(check: Check, site: Site) -> str:
+    """The conductor, or conductors together, of a check."""
+    region = site.installation.region
+    return joined(tuple(conductor_words(k, region) for k in check.what.split("+")))
 
 
-def _load(check: Check) -> str:
-    """A load's own name, without its place."""
-    return check.what.partition("/")[2] or check.what
+def load_words(id: str) -> str:
+    """A load by its own name and place: "kettle at Sink"."""
+    place, _, name = id.partition("/")
+    return f"{name} at {place}" if name else place
+
+
+def load_name(id: str) -> str:
+    """A load's own name, its place known already."""
+    return id.partition("/")[2] or id
+
+
+def without(check: Check) -> tuple[str, str]:
+    """(the device a check closes, what is out meanwhile, in words)."""
+    device, _, out = check.what.partition(" without ")
+    return device, "everything" if out == "all" else f"the {load_words(out)}"
+
+
+def _volts(check: Check, site: Site) -> str:
+    said = f"volts, {pair(check, site)}"
+    return f"{said}, with the low-impedance range" if check.kind == "loaded volts" else said
+
+
+def _board_volts(check: Check, site: Site) -> str:
+    region = site.installation.region
+    return f"volts, {conductor_words('L', region)} to neutral {check.what}"
+
+
+def _linked(check: Check, site: Site) -> str:
+    name = {"E": " (R1+R2)", "N": " (R1+Rn)"}.get(check.what.split("-")[1], "")
+    return f"continuity {pair(check, site)}{name}, linked at the board"
+
+
+def _holds(check: Check, site: Site) -> str:
+    device, out = without(check)
+    return f"does {device} hold with {out} out"
+
+
+def _ask(check: Check, site: Site) -> str:
+    if check.what == "after works":
+        return "did it begin after works or changes nearby"
+    return "is anything plugged in or connected that was not mentioned"
+
+
+def leg(check: Check) -> str:
+    """The run at whose end a ring's leg begins, as its places."""
+    assert check.reading is not None
+    ids = check.reading.conductors or (check.reading.a,)
+    return ids[0].removeprefix("core ").rpartition(" ")[0] or ids[0].partition(":")[2]
+
+
+_WHAT: dict[str, Callable[[Check, Site], str]] = {
+    "volts": _volts,
+    "open volts": _volts,
+    "loaded volts": _volts,
+    "volts under load": _volts,
+    "board volts": _board_volts,
+    "drop": lambda c, s: f"millivolts across the {one(c, s)} joint, under load",
+    "loop": lambda c, s: f"loop impedance, {pair(c, s)}",
+    "ramp": lambda c, s: f"ramp of {c.reading.of if c.reading else 'the residual device'}",
+    "lamps": lambda c, s: "what the plug-in tester's three lamps show",
+    "clamp": lambda c, s: f"current in the {one(c, s)} of {c.circuit}",
+    "leg clamp": lambda c, s: f"current in the {one(c, s)} of the leg {leg(c)}",
+    "lead": lambda c, s: f"continuity of the {one(c, s)} from the board",
+    "link": _linked,
+    "ring": lambda c, s: f"end to end of the ring's {one(c, s)}",
+    "leg": lambda c, s: f"continuity of the {one(c, s)} from the ring's end {leg(c)}",
+    "parted": lambda c, s: f"from the lifted {one(c, s)} of {c.circuit} to its bar",
+    "insulation": lambda c, s: f"insulation of {c.circuit}, {pair(c, s)}",
+    "joined insulation": lambda c, s: f"insulation of {c.circuit}, {pair(c, s)}, at 250 V",
+    "joint": lambda c, s: f"continuity across the {one(c, s)} joint",
+    "tone": lambda c, s: f"where a tone on the {one(c, s)} of {c.circuit} ends",
+    "thermal": lambda c, s: "a picture of heat, under load",
+    "question": lambda c, s: f"does the {load_name(c.what)} work",
+    "ask": _ask,
+    "holds": _holds,
+    "devices": lambda c, s: "do all devices and switches stand as described",
+    "meter": lambda c, s: "does the instrument read right on a known source",
+    "elsewhere": lambda c, s: (
+        f"does the {load_name(c.what)} behave the same where the supply is known good"
+    ),
+    "open": lambda c, s: f"{opening(c, s)}, isolated; look, and tug every conductor",
+    "remake": lambda c, s: "make every joint there anew",
+    "renew": lambda c, s: f"bridge the cable {c.what}, or draw it anew",
+    "call": lambda c, s: f"call {c.what}",
+    "isolate": lambda c, s: "isolate, keep people away, prove dead",
+}
 
 
 def what(check: Check, site: Site) -> str:
     """One line: what is measured, looked at or asked."""
-    kind = check.kind
-    if kind in ("volts", "open volts", "loaded volts"):
-        said = f"volts, {_pair(check, site)}"
-        return f"{said}, with the low-impedance range" if kind == "loaded volts" else said
-    if kind == "board volts":
-        return f"volts, {_pair(replace(check, what='L-N'), site)} {check.what}"
-    if kind == "loop":
-        return f"loop impedance, {_pair(check, site)}"
-    if kind == "lamps":
-        return "what the plug-in tester's three lamps show"
-    if kind == "clamp":
-        return f"current in the {_one(check, site)} of {check.circuit}"
-    if kind == "lead":
-        return f"continuity of the {_one(check, site)} from the board"
-    if kind == "link":
-        back = check.what.split("-")[1]
-        name = {"E": " (R1+R2)", "N": " (R1+Rn)"}.get(back, "")
-        return f"continuity {_pair(check, site)}{name}, linked at the board"
-    if kind == "ring":
-        return f"end to end of the ring's {_one(check, site)}"
-    if kind == "insulation":
-        return f"insulation of {check.circuit}, {_pair(check, site)}"
-    if kind == "joint":
-        return f"continuity across the {_one(check, site)} joint"
-    return {
-        "question": f"does the {_load(check)} work",
-        "holds": f"does {check.what.replace('without all', 'with everything out')} hold",
-        "devices": "do all devices and switches stand as described",
-        "meter": "does the instrument read right on a known source",
-        "elsewhere": f"does the {_load(check)} behave the same where the supply is known good",
-        "open": "open it isolated, look, and tug every conductor",
-        "remake": "make every joint there anew",
-        "renew": f"bridge the cable {check.what}, or draw it anew",
-        "call": f"call {check.what}",
-        "isolate": "isolate, keep people away, prove dead",
-    }.get(kind, kind)
+    return regional(_WHAT[check.kind](check, site), site.region)
+
+
+def opening(check: Check, site: Site) -> str:
+    """How one gets at the terminals there: a cover, a floor, the loft."""
+    behind = site.behind(check.where)
+    if check.access == "board":
+        return f"open the {board_words(site)}"
+    return {"floor": "lift the floor by it", "loft": "go up to it in the loft"}.get(
+        behind, "open it"
+    )
 
 
 def where(check: Check, site: Site) -> str:
@@ -73,7 +135,7 @@ def where(check: Check, site: Site) -> str:
 
 def conditions(check: Check, site: Site) -> str:
     """The conditions in a few words."""
-    c, board = check.conditions, _board(site)
+    c, board = check.conditions, board_words(site)
     if check.kind in UNCHANGED:
         return "as things stand"
     said = ["isolated and proved dead" if c.dead else "energised"]
@@ -81,101 +143,50 @@ def conditions(check: Check, site: Site) -> str:
         said.append("everything unplugged or switched off")
     elif not c.dead:
         said.append("loads as described")
-    for place, _, watts in c.added:
-        said.append(f"a {watts:.0f} W lamp plugged in at {place}")
+    elif check.kind == "joined insulation":
+        said.append("everything may stay in")
+    for place, kind, watts in c.added:
+        said.append(f"a {watts:.0f} W {added_words(kind)} plugged in at {place}")
     if c.links:
-        said.append(f"{_pair(check, site)} linked at the {board}")
+        said.append(f"{linked_words(check, site)} linked at the {board}")
     if c.lifted:
-        said.append(f"{_lifted(check, site)} lifted at the {board}")
+        said.append(f"{lifted_words(check, site)} lifted at the {board}")
     return ", ".join(said)
 
 
-def _lifted(check: Check, site: Site) -> str:
-    keys = dict.fromkeys(joint.removeprefix(f"joint {check.where} ").split(" ", 1)[0]
-                         for joint in check.conditions.lifted)  # fmt: skip
-    return " and ".join(conductor_words(k, site.installation.region) for k in keys)
+def added_words(kind: str) -> str:
+    """A load plugged in for a check."""
+    return "lamp" if kind == "filament" else kind
 
 
-def steps(check: Check, site: Site) -> tuple[str, ...]:
-    """What to do, in order; the change of conditions first."""
-    region, board = site.installation.region, _board(site)
-    c, place, said = check.conditions, where(check, site), []
-    live = not c.dead and check.kind not in (*UNCHANGED, "isolate")
-    if c.dead or check.kind == "isolate":
-        said += isolation(site)
-    elif live and site.state.isolated:
-        said.append(
-            "Remove every link, put back every lifted core, close covers, see that nobody is at "
-            "the outlets; switch on only if the dead tests have passed."
+def linked_words(check: Check, site: Site) -> str:
+    """The conductors that a link joins."""
+    region = site.installation.region
+    keys = dict.fromkeys(
+        end.rpartition(".")[2].partition(":")[0] for link in check.conditions.links for end in link
+    )
+    return " to ".join(conductor_words(k, region) for k in keys)
+
+
+def lifted_keys(check: Check, site: Site) -> tuple[str, ...]:
+    """The conductors that are parted at the board for a check."""
+    board = site.board_of(check.circuit)
+    return tuple(
+        dict.fromkeys(
+            joint.removeprefix(f"joint {board} ").split(" ", 1)[0]
+            for joint in check.conditions.lifted
         )
-    if "all" in c.unplugged and not site.state.unplugged:
-        said.append("Unplug everything on the circuit and switch off what is fixed.")
-    for spot, _, watts in c.added:
-        said.append(f"Plug a {watts:.0f} W filament lamp in at {spot}, switched on.")
-    if c.links:
-        line = conductor_words(check.what.split("-")[0], region)
-        said.append(f"Lift the {line} from its device at the {board}.")
-        said.append(f"Link {_pair(check, site)} of {check.circuit} there; note the link as open.")
-    if c.lifted:
-        said.append(f"Lift the {_lifted(check, site)} at the {board}; note each as open.")
-    if check.access == "cover" or check.kind == "open":
-        said.append(f"Take off the cover at {place}.")
-    said += _measure(check, site, place)
-    if check.kind == "insulation":
-        said.append("Discharge the conductors.")
-    return tuple(said)
+    )
 
 
-def _measure(check: Check, site: Site, place: str) -> list[str]:
-    kind = check.kind
-    tool = instrument(check.instrument).title(site.region) if check.instrument else ""
-    if kind in ("volts", "open volts", "loaded volts", "loop", "insulation", "link"):
-        return [f"Measure {_pair(check, site)} at {place} with the {tool}."]
-    if kind == "board volts":
-        return [f"Take off the {_board(site)}'s cover; measure {check.what} with the {tool}."]
-    if kind == "lead":
-        return [
-            f"Join a long lead to the {_one(check, site)} of {check.circuit} at the "
-            f"{_board(site)}; null it.",
-            f"Measure from the lead to the {_one(check, site)} at {place} with the {tool}.",
-        ]
-    if kind == "ring":
-        return [f"Measure from one end to the other of the {_one(check, site)} with the {tool}."]
-    if kind == "clamp":
-        return [f"Clamp the {_one(check, site)} of {check.circuit} together with the {tool}."]
-    if kind == "lamps":
-        return [f"Plug the {tool} in at {place}; note its three lamps."]
-    if kind == "joint":
-        return [
-            f"Measure from the bare {_one(check, site)} core to the terminal it enters, with the "
-            f"{tool}: {print_ohms(0.05)} or less is sound."
-        ]
-    if kind == "open":
-        return [f"Look for heat, damage and bare copper at {place}; tug each conductor."]
-    if kind == "remake":
-        return [f"Cut back, clean and remake every joint at {place}; tug each; then test again."]
-    if kind == "renew":
-        return [f"Disconnect both ends of {check.what}; bridge or renew it; then test again."]
-    if kind == "call":
-        return [f"Keep off metalwork; call {check.what} and tell them what was measured."]
-    if kind == "elsewhere":
-        return [f"Take the {_load(check)} from {place} to an outlet known to be good; try it."]
-    if kind == "meter":
-        return [
-            "Prove the instrument, with both leads, on a known source; touch its leads together."
-        ]
-    if kind == "question":
-        return [f"Ask or see whether the {_load(check)} at {place} works."]
-    if kind == "holds":
-        device, _, out = check.what.partition(" without ")
-        gone = "everything behind it" if out == "all" else out
-        return [f"Unplug {gone}.", f"Close {device} once; see whether it holds. Do not repeat it."]
-    if kind == "devices":
-        return ["Look at every device and switch: does each stand as described?"]
-    return []
+def lifted_words(check: Check, site: Site) -> str:
+    """The same in words."""
+    region = site.installation.region
+    return joined(tuple(conductor_words(k, region) for k in lifted_keys(check, site)))
 
 
-def _board(site: Site) -> str:
+def board_words(site: Site) -> str:
+    """What a board is called here."""
     return vocabulary(site.installation.region)["board"]
 
 
@@ -192,24 +203,3 @@ _AMERICAN = (
     ("earth", "ground"),
     ("network operator", "utility"),
 )
-
-
-def isolation(site: Site) -> list[str]:
-    """The isolation steps, numbered by their order; short where it is already isolated."""
-    if site.state.isolated:
-        return [
-            "See that it is still locked off; prove dead again on every pair and to a proved "
-            f"{'ground' if site.region == 'na' else 'earth'}, the detector proved before and after."
-        ]
-    pairs = "Prove dead between every pair, and line and neutral each to a proved earth."
-    if site.region == "na":
-        pairs = "Prove dead between every pair, and hot and neutral each to a proved ground."
-    board = _board(site)
-    sources = ", ".join(site.sources)
-    also = f" and {sources}, each at its own isolation point" if sources else ""
-    return [
-        f"Switch off the main switch at the {board}{also}; lock it and put up a notice.",
-        "Prove the two-pole detector on a known source.",
-        pairs,
-        "Prove the detector again.",
-    ]

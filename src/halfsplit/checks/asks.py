@@ -1,0 +1,62 @@
+"""Questions to the people there, asked where the suspects differ in what they would answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from halfsplit.checks.check import Check
+from halfsplit.checks.site import Site
+from halfsplit.faults.rates import HISTORY, RATES, meanings, multiplier
+from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.conditions import AS_DESCRIBED
+
+YES_NO = ("yes", "no")
+WORKED_ON = next(row for row in HISTORY if row.word == "worked on")
+HAD_WORKS = 0.15  # of all call-outs had works shortly before: judgement
+OWNS_UP = 0.95  # somebody remembers what is plugged in when asked: judgement
+HAS_MORE = 0.15  # something more is plugged in anyway, whether or not it matters: judgement
+LEAST, MOST = 0.03, 0.97
+
+
+def asks(site: Site) -> Iterator[Check]:
+    """Does it work; did it begin after works; is anything plugged in that was not mentioned."""
+    yield from _works(site)
+    said = (*site.installation.history, *(w for c in site.installation.circuits for w in c.history))
+    if WORKED_ON not in meanings(said):
+        yield Check("ask works", "ask", "after works", "", finds=_after_works(site), says=YES_NO)
+    forgotten = sum(c.forgotten * c.probability for c in site.diagnosis.causes)
+    if LEAST < forgotten < MOST:
+        yield Check("ask beyond", "ask", "anything beyond", "", finds=_beyond(site), says=YES_NO)
+
+
+def _works(site: Site) -> Iterator[Check]:
+    for circuit in site.suspected_circuits():
+        for load in site.plan.loads:
+            if load.circuit == circuit.name and load.connected and load.on:
+                id = f"works {load.id}"
+                reading = Reading(id, "works", of=load.id, conditions=AS_DESCRIBED,
+                                  place=load.place)  # fmt: skip
+                yield Check(id, "question", load.id, load.place, "", reading, AS_DESCRIBED,
+                            "none", circuit.name)  # fmt: skip
+
+
+def _after_works(site: Site) -> tuple[tuple[str, float], ...]:
+    """Chance of "yes" under each cause: works raise its rate by what the table of history says."""
+    found = []
+    for cause in site.diagnosis.causes:
+        row = RATES.get(cause.fault.family) if cause.fault else None
+        times = multiplier(row.group, WORKED_ON.means[:1]) if row else 1.0
+        found.append((cause.fault.id if cause.fault else "",
+                      HAD_WORKS * times / (1 - HAD_WORKS + HAD_WORKS * times)))  # fmt: skip
+    return tuple(found)
+
+
+def _beyond(site: Site) -> tuple[tuple[str, float], ...]:
+    """Chance of "yes" under each cause: by the share of its belief that needs a load forgotten."""
+    return tuple(
+        (
+            cause.fault.id if cause.fault else "",
+            OWNS_UP * cause.forgotten + HAS_MORE * (1 - cause.forgotten),
+        )
+        for cause in site.diagnosis.causes
+    )
