@@ -163,6 +163,19 @@ def test_a_kept_jobs_lines_are_verified_with_or_without_a_seal() -> None:
     assert verify_record(lines, "xyz")
 
 
+def test_conditions_say_what_was_lifted_and_which_path_was_parted() -> None:
+    """A core out of its terminal by letter and place, a path outside the circuits by its name."""
+    jumper = {"water pipe": {"from": "Board E", "to": "earth"}}
+    at = {"at": "Press", "L-E": 118, "with": {"parted": "water pipe", "lifted": "N at Board"}}
+    form = PRINT_ROOM | {"other paths": jumper, "readings": [at]}
+    text = " ".join(record_of(form).text().split())
+    assert "N lifted at Board, water pipe parted" in text
+    assert "path water pipe" not in text
+    off = {"at": "Press", "L-E": 118, "with": {"left in": "motor"}}
+    text = " ".join(record_of(form, readings=[off]).text().split())
+    assert "motor at Press switched off, left in" in text
+
+
 TEXT = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=40)
 BLOCKS = st.one_of(
     st.builds(Heading, TEXT, st.integers(1, 3)),

@@ -276,7 +276,12 @@ def _link(a: str, b: str, installation: Installation) -> str:
 
 
 def _lifted(joints: tuple[str, ...], installation: Installation) -> list[str]:
-    """Joints parted, one phrase for each place: "L and N lifted at Board"."""
+    """Joints parted, one phrase for each place, "L and N lifted at Board"; paths by name."""
+    paths = [f"{part.removeprefix('path ')} parted" for part in joints if part.startswith("path ")]
+    flexes = [part.removeprefix("flex ").rpartition(" ")[0] for part in joints
+              if part.startswith("flex ")]  # fmt: skip
+    paths += [f"{_load(name)} switched off, left in" for name in flexes]
+    joints = tuple(part for part in joints if not part.startswith(("path ", "flex ")))
     places = [p.name for p in installation.points()] + [b.name for b in installation.boards]
     found: dict[str, list[str]] = {}
     for joint in joints:
@@ -285,7 +290,8 @@ def _lifted(joints: tuple[str, ...], installation: Installation) -> list[str]:
         place = max(fits, key=len, default="")
         key = rest[len(place) :].split()[0] if rest[len(place) :].split() else rest
         found.setdefault(place, []).append(letter(key, installation.region))
-    return [
+    lifted = [
         f"{joined(tuple(keys))} lifted{' at ' + place if place else ''}"
         for place, keys in found.items()
     ]
+    return [*lifted, *paths]

@@ -184,7 +184,7 @@ def _tests(proof: Proof) -> Iterator[Block]:
         yield Heading("Doubts that remain", 3)
         yield Points(doubts)
     if proof.blocks:
-        yield Notice("danger", f"Not to be energised. {_blocks(proof)}")
+        yield Notice("danger", f"Not to be energised: {_blocks(proof)}")
     yield from _sources(proof)
 
 
