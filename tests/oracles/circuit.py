@@ -124,7 +124,6 @@ def make(
     """The circuit in ``conditions`` with ``effects`` made; ``parted`` poles have opened."""
     circuit = Circuit(0.0 if conditions.dead else plan.hertz)
     states = {e.control: e.state for e in effects if isinstance(e, StateChange)}
-    asleep = conditions.dead or not conditions.energised
     for element in plan.elements:
         if element.id in parted or not stands_closed(plan, element, conditions, states):
             continue
@@ -132,7 +131,8 @@ def make(
         if math.inf in more:
             continue
         scale = [e.factor for e in effects if isinstance(e, Scaled) and e.element == element.id]
-        emf = 0j if asleep else element.emf * math.prod(scale)
+        gives = not conditions.dead and (conditions.energised or _alone(element))
+        emf = element.emf * math.prod(scale) if gives else 0j
         ohms = element.ohms + math.fsum(more)
         circuit.wires.append(Wire(element.id, element.a, element.b, ohms, element.henry, emf))
     for k, (a, b) in enumerate(conditions.links):
@@ -145,6 +145,11 @@ def make(
             circuit.leaks.append(Leak(effect.a, effect.b, effect.siemens, effect.farads))
     circuit.loads += [_drawing(load) for load in plan.loads if _draws(load, conditions)]
     return circuit
+
+
+def _alone(element: Element) -> bool:
+    """Whether a source needs no supply: it stands at a board, tied to no main switch."""
+    return element.at != ("source",) and not element.control
 
 
 def _draws(load: LoadPort, conditions: Conditions) -> bool:

@@ -1,9 +1,11 @@
-"""Twenty-seven invented installations of every pattern, with loads that keep to Ohm's law.
+"""Twenty-eight invented installations of every pattern, with loads that keep to Ohm's law.
 
 Every load is a heater, so that a simulator that knows no lamps can be asked the same question.
 """
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 from halfsplit.wiring.model import (
     About,
@@ -13,6 +15,7 @@ from halfsplit.wiring.model import (
     Installation,
     Path,
     Point,
+    Source,
     Supply,
 )
 from tests.oracles.one_line import (
@@ -239,6 +242,18 @@ def site_tools() -> Installation:
     return single("building site", supply, posts, boards=(Board(main=main),))
 
 
+def other_sources() -> Installation:
+    """A generator running beside the supply, solar, and a lead from board to board."""
+    home = sub_board("TN-C-S")
+    mine = (
+        Source("set", "island", "Annexe", on=True, ohms=About(0.8)),
+        Source("roof", "follows", "Board", on=True, ohms=About(0.5)),
+        Source("cord", "lead", "Annexe", on=True, from_board="Board"),
+        Source("next door", "foreign", "Board"),
+    )
+    return replace(home, sources=mine)
+
+
 EVERY: dict[str, Installation] = {
     "row of twelve, TN-C-S": row(),
     "short radial, TN-S": short_radial(),
@@ -267,4 +282,5 @@ EVERY: dict[str, Installation] = {
     "accidental returns": accidental_returns(),
     "device at an outlet": outlet_device(),
     "two neutral bars": borrowed_groups(),
+    "generator, roof and lead": other_sources(),
 }
