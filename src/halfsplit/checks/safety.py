@@ -114,15 +114,22 @@ def _sealed(check: Check, site: Site) -> str:
     return ""
 
 
+LOST_FROM = 0.05  # belief in a lost supply neutral from which nothing touches the earth terminal
+
+
 def _lost_neutral_link(check: Check, site: Site) -> str:
-    """A link or lifted core at a board whose earth terminal may stand live, main switch off."""
-    to_earth = any(
-        end.split(":")[0].endswith(".E") for link in check.conditions.links for end in link
-    )
-    if to_earth and lost_supply(site) >= 0.05:
+    """A link, or a dead test on the earth terminal, where that may stand live all the same."""
+    if lost_supply(site) < LOST_FROM:
+        return ""
+    if check.conditions.links:
         return (
             "the supply's neutral or combined conductor may be lost: the earth terminal may stand "
-            "live with the main switch off, so nothing is linked to it"
+            "live with the main switch off, so nothing is linked"
+        )
+    if check.dead and check.reading is not None and "E" in check.what.replace("+", "-").split("-"):
+        return (
+            "the supply's neutral or combined conductor may be lost: the earth terminal may stand "
+            "live with the main switch off, so nothing is measured on it as if it were dead"
         )
     return ""
 
@@ -132,7 +139,11 @@ RULES: tuple[Rule, ...] = (
     Rule(3, "No continuity or insulation test until proved dead.", _dead_first),
     Rule(5, "No load between line and a protective conductor that may be open.", _earth_proved),
     Rule(7, "Lost supply neutral: keep off the earth terminal and sealed equipment.", _sealed),
-    Rule(7, "Lost supply neutral: nothing is linked to the earth terminal.", _lost_neutral_link),
+    Rule(
+        7,
+        "Lost supply neutral: nothing is linked, and the earth terminal is not taken as dead.",
+        _lost_neutral_link,
+    ),
     Rule(8, "After an instantaneous trip no reclosing before dead tests.", _after_trip),
     Rule(9, "No insulation test across connected electronics.", _insulation),
 )
