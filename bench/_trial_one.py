@@ -59,6 +59,7 @@ class Row:
     found_minutes: float = 0.0
     looked: bool = False
     wrong_opens: int = 0
+    wrong_repairs: int = 0
     stop: str = ""
     unsafe: list[str] = field(default_factory=list)
     slips: int = 0
@@ -137,7 +138,7 @@ def _outcome(row: Row, truth: Truth, site: Site, visit: Visit) -> Row:
         checks=visit.decided_after or len(visit.steps),
         minutes=sum(s.minutes for s in visit.steps), found=visit.found_after,
         found_minutes=visit.found_minutes, looked=visit.looked_up,
-        wrong_opens=visit.wrong_opens, stop=visit.stop,
+        wrong_opens=visit.wrong_opens, wrong_repairs=visit.wrong_repairs, stop=visit.stop,
         unsafe=list(dict.fromkeys(visit.unsafe)), slips=visit.slips,
         steps=[f"{s.check}: {s.outcome} ({s.belief:.2f})" for s in visit.steps],
     )  # fmt: skip
@@ -145,9 +146,9 @@ def _outcome(row: Row, truth: Truth, site: Site, visit: Visit) -> Row:
 
 def names(cause: Cause) -> frozenset[str]:
     """The ids of a cause's faults; one empty name where nothing is wrong."""
-    several = getattr(cause, "faults", None)
-    faults = several if several is not None else (cause.fault,) if cause.fault else ()
-    return frozenset(f.id for f in faults) or frozenset(("",))
+    if cause.fault is None:
+        return frozenset(("",))
+    return frozenset(f.id for f in cause.fault.members or (cause.fault,))
 
 
 @dataclass

@@ -86,6 +86,7 @@ def scores(rows: Sequence[Row]) -> dict[str, Mean]:
         "minutes in all": bootstrap(single, mean_of("minutes")),
         "minutes to the true place": bootstrap(found, mean_of("found_minutes")),
         "wrong places opened": bootstrap(single, mean_of("wrong_opens")),
+        "wrong repairs": bootstrap(single, mean_of("wrong_repairs")),
         "members of the first suspect": bootstrap(single, mean_of("size")),
         "places of the first suspect": bootstrap(single, mean_of("places")),
     }

@@ -8,6 +8,7 @@ from random import Random
 
 from bench._trial_danger import missed, truly_live
 from bench._trial_draw import Truth
+from bench._trial_looks import MENDS, finds
 from bench._trial_meters import Kit
 from bench._trial_site import Site
 from bench._trial_spice import Simulator
@@ -21,7 +22,7 @@ from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED
 
 MOST_CHECKS = 12
-LOOK_FINDS = 0.85  # at the true place, where the program's own look does not name the fault
+MOST_FAULTS = 2
 
 
 @dataclass
@@ -52,6 +53,7 @@ class Visit:
     found_minutes: float = 0.0
     looked_up: bool = False  # found by a look before anything was decided
     wrong_opens: int = 0
+    wrong_repairs: int = 0
     stop: str = ""
     unsafe: tuple[str, ...] = ()
     slips: int = 0
@@ -129,6 +131,7 @@ def go(
         if outcome is False:
             state = replace(state, looked=state.looked | {check.id})
             visit.wrong_opens += check.kind == "open"
+            visit.wrong_repairs += check.kind in MENDS
         else:
             visit.readings.append(outcome)
     visit.slips = kit.slipped
@@ -137,9 +140,13 @@ def go(
 
 def _do(check: Check, truth: Truth, kit: Kit, random: Random) -> Reading | bool:
     """A check's reading, or whether a look found it."""
-    chance = random.random()
+    chances = [random.random() for _ in range(MOST_FAULTS)]
     if check.reading is None or check.looks:
-        return chance < _finds(check, truth)
+        plan = truth.parts.plan
+        return any(
+            chance < finds(check, fault, plan)
+            for chance, fault in zip(chances, truth.faults, strict=False)
+        )
     reading = kit.take(_on_site(check.reading, truth.alias))
     return replace(check.reading, value=reading.value, bound=reading.bound, seen=reading.seen)
 
@@ -150,28 +157,6 @@ def _proves(check: Check, outcome: Reading | bool, truth: Truth) -> bool:
         return False
     element = check.id.removeprefix("across ")
     return outcome.bound == ">" and any(element in f.parts for f in truth.faults)
-
-
-def _finds(check: Check, truth: Truth) -> float:
-    """The chance that a look finds what is wrong: by its name, or at its place."""
-    named = dict(check.finds)
-    best = max((named.get(f.id, 0.0) for f in truth.faults), default=0.0)
-    if best or check.kind != "open":
-        return best
-    there = any(check.where in f.places or "Hidden" in f.places for f in truth.faults)
-    outside = not any(f.id in _written_ids(truth) for f in truth.faults)
-    return LOOK_FINDS if there and outside else 0.0
-
-
-def _written_ids(truth: Truth) -> frozenset[str]:
-    """Faults that the description can name: those at places and runs that it knows."""
-    runs = {r.name for c in truth.written.circuits for r in c.runs}
-    places = {p.name for c in truth.written.circuits for p in c.points}
-    return frozenset(
-        f.id for f in truth.faults
-        if all(p in places or p in ("origin", "Board", "Barn board") for p in f.places)
-        and not any("Hidden" in part for part in f.parts) and runs
-    )  # fmt: skip
 
 
 def _said(outcome: Reading | bool) -> str:
