@@ -19,7 +19,7 @@ from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
-from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Hold
+from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Hold, Suspect
 from halfsplit.diagnosis.senses import ALARMS
 from halfsplit.diagnosis.survey import holds, survey
 from halfsplit.diagnosis.weigh import Weighed
@@ -32,12 +32,14 @@ from halfsplit.report.reasons import reasons
 from halfsplit.service.answer import Answer, effects_of, in_typed_order
 from halfsplit.service.jobs import understand_record
 from halfsplit.service.standing import Kept, Standing
-from halfsplit.service.told import Telling, in_hundred, telling
+from halfsplit.service.told import Telling, in_hundred, line_of, member_words, telling
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
 
-LEAST_SHOWN = 0.005
+LEAST_SHOWN = 0.002  # of belief in a suspect: less is not worth a row
+LEAST_MEMBER = 1e-3
+MOST_SHOWN = 15
 _lock = RLock()
 
 
@@ -62,12 +64,14 @@ class Member:
     id: str
     says: str
     chance: str
-    severity: str
 
 
 @dataclass(frozen=True, slots=True)
 class SuspectRow:
-    """A suspect as a row: its leading member's id, its chance, and its members."""
+    """A suspect as a row: its leading member's id, its chance, and its members.
+
+    ``minor`` marks those that the answer in sentences counts among the smaller ones.
+    """
 
     id: str
     says: str
@@ -75,6 +79,7 @@ class SuspectRow:
     percent: int
     members: tuple[Member, ...]
     chosen: bool
+    minor: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,8 +204,9 @@ def _scene(now: Standing, cause: str) -> Scene:
     drawn = ladders(inst, worked.prepared.plan, held, effects, compared, found.dangers)
     why = reasons(inst, held, found.sound_holds)
     answer = Answer(job, worked.warnings, found, compared, drawn, why, worked.telling)
+    rows = suspect_rows(worked, chosen.id)
     return Scene(
-        job, answer, chosen.id, says_of(found, chosen, inst), drawn, suspect_rows(found, chosen.id),
+        job, answer, chosen.id, says_of(found, chosen, inst), drawn, rows,
         tuple(_matched(item, inst) for item in compared), why, held,
         {(h.place, h.conductor): h for h in found.sound_holds}, worked.unplaced,
         alarmed(now, found),
@@ -276,33 +282,36 @@ def says_of(found: Diagnosis, cause: Cause, inst: Installation) -> str:
     return describe(cause.fault, family(cause.fault.family), inst)
 
 
-def suspect_rows(found: Diagnosis, chosen: str) -> tuple[SuspectRow, ...]:
+def suspect_rows(worked: Worked, chosen: str) -> tuple[SuspectRow, ...]:
     """The suspects worth showing, most believed first."""
+    inst, named = worked.job.installation, len(worked.telling.suspects)
     rows: list[SuspectRow] = []
-    for suspect in found.suspects:
+    for suspect in worked.diagnosis.suspects[:MOST_SHOWN]:
         if suspect.probability < LEAST_SHOWN and rows:
             break
-        members = tuple(_member(m) for m in suspect.members if m.probability >= 1e-3)
+        members = tuple(
+            Member(m.id, _member_says(m, inst, suspect), in_hundred(m.probability))
+            for m in suspect.members
+            if m.probability >= LEAST_MEMBER
+        )
         rows.append(
             SuspectRow(
                 suspect.members[0].id,
-                suspect.says,
+                line_of(suspect, inst).says,
                 in_hundred(suspect.probability),
                 round(100 * suspect.probability),
                 members,
                 any(m.id == chosen for m in suspect.members),
+                len(rows) >= named,
             )
         )
-    return tuple(rows[:8])
+    return tuple(rows)
 
 
-def _member(cause: Cause) -> Member:
-    where = " and ".join(dict.fromkeys(cause.fault.places)) if cause.fault else ""
-    title = cause.fault.family if cause.fault else "nothing wrong"
-    severity = cause.severities[0][0] if cause.severities else ""
-    return Member(
-        cause.id, f"{title}, {where}" if where else title, in_hundred(cause.probability), severity
-    )
+def _member_says(cause: Cause, inst: Installation, suspect: Suspect) -> str:
+    if cause.fault is None:
+        return "nothing wrong"
+    return member_words(cause, inst, suspect.conductors)
 
 
 def _matched(item: Compared, inst: Installation) -> Matched:

@@ -55,7 +55,7 @@ def telling(job: Job, diagnosis: Diagnosis) -> Telling:
     return Telling(
         _first(job, diagnosis),
         merged(diagnosis.dangers, job.installation),
-        tuple(_line(s, job.installation) for s in shown),
+        tuple(line_of(s, job.installation) for s in shown),
         _others(diagnosis, shown),
         _slips(job.installation, diagnosis),
         cautions(job, diagnosis),
@@ -90,7 +90,8 @@ def _shown(suspects: Sequence[Suspect]) -> tuple[Suspect, ...]:
     return tuple(kept or suspects[:1])
 
 
-def _line(suspect: Suspect, installation: Installation) -> Line:
+def line_of(suspect: Suspect, installation: Installation) -> Line:
+    """A suspect group as a line: what its members share, and where to look."""
     faulty = [c for c in suspect.members if c.fault is not None]
     if len(faulty) < 2:
         look, says = [], suspect.says

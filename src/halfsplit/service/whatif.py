@@ -244,7 +244,7 @@ def _shows(worked: Worked, cause: Cause, asked: Asked, conditions: Conditions) -
     first = found[0]
     behind = ""
     if first.volts is not None and first.ohms is not None and not dead:
-        behind = f"{figure_words('volts', first.volts)} behind {figure_words('ohms', first.ohms)}"
+        behind = f"{_volts(first.volts)} behind {figure_words('ohms', first.ohms)}"
     if kind == "glow":
         best = max(range(len(words)), key=lambda k: found[k].chance or 0.0)
         lit = {"off": "stays dark", "glimmer": "glimmers", "dim": "is dim",
@@ -252,7 +252,14 @@ def _shows(worked: Worked, cause: Cause, asked: Asked, conditions: Conditions) -
         return f"the lamp {lit[words[best]]}", behind
     if first.figure is None:
         return "no figure", behind
+    if kind == "volts" and math.isfinite(first.figure):
+        return _volts(first.figure), behind
     return figure_words(kind, first.figure if math.isfinite(first.figure) else math.inf), behind
+
+
+def _volts(value: float) -> str:
+    """Volts as a meter's display has them: tenths below ten, and no millivolts."""
+    return f"{value:.1f} V" if value < 9.95 else figure_words("volts", value)
 
 
 def _connected(

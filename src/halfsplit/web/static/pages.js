@@ -63,6 +63,8 @@
     });
     var figure = box.querySelector("input[name=shown]");
     if (figure) { figure.focus({ preventScroll: true }); }
+    var form = box.querySelector("form");
+    if (form) { form.scrollIntoView({ block: "nearest" }); }
   }, true);
 
   // A page seen before opens without a signal, where the browser allows it: here, or over https.
