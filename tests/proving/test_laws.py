@@ -156,6 +156,23 @@ def test_taking_away_a_test_never_improves_the_verdict(instead: Any, data: st.Da
         assert RANK[found.outcome] <= RANK[outcomes[found.wanted.id]]
 
 
+@pytest.mark.parametrize(
+    "bad",
+    [{"at": "Shelf", "R1+R2": "4.2"}, {"at": "Bench", "polarity": "wrong"},
+     {"at": "Shelf", "loop": {"L-E": "2.9"}}, {"device": "hall", "trip time": {"1x": "340 ms"}},
+     {"circuit": "hall", "insulation": {"L+N-E": "0.4 MΩ at 500 V"}},
+     {"at": "Shelf", "R1+R2": "0.04"}, {"at": "Shelf", "works": "no"}],
+)  # fmt: skip
+def test_taking_the_mend_away_clears_no_failure(bad: dict[str, Any]) -> None:
+    """A bad result stays bad when the mend that called for its test is struck out: it is judged
+    as if its place had been opened."""
+    for mend in ({"did": "x", "at": "Bench", "nothing": "yes"}, {"did": "x", "supply": "link"}):
+        proof = prove(house([bad], mend=[mend]))
+        mine = [v for v in proof.verdicts if v.tests]
+        assert [v.good for v in mine] == [False]
+        assert proof.standing == "not proved"
+
+
 @pytest.mark.parametrize("factor", [1e3, 1e-3])
 @pytest.mark.parametrize("which", range(8))
 def test_a_unit_slip_is_caught(which: int, factor: float) -> None:

@@ -130,6 +130,30 @@ def test_a_result_is_kept_once_and_a_second_needs_a_reason(client: TestClient) -
     assert len(proof(client, job)["retired"]) == 1
 
 
+def test_a_mend_taken_out_takes_no_failure_with_it(client: TestClient) -> None:
+    """Withdrawing the mend that called for a failed test does not clear the circuit for use."""
+    job = mended(client)
+    bad = {"test": "continuity L+E at Folder", "shown": "0.9"}
+    assert client.post(f"/api/jobs/{job}/tests", json=bad).json()["outcome"] == "fail"
+    prove_all(client, job, ("dead",))
+    assert not proof(client, job)["may_energise"]
+    client.delete(f"/api/jobs/{job}/mends/m1?why=not+so")
+    assert not proof(client, job)["may_energise"]
+    other = {"written": {"did": "switched on", "at": "Press", "nothing": "yes"}}
+    assert client.post(f"/api/jobs/{job}/mends", json=other).json()["id"] == "m2"
+    again = proof(client, job)
+    assert not again["may_energise"]
+    assert any("failed" in text for text in again["blocks"]) or again["standing"] == "not proved"
+
+
+def test_a_failure_sent_later_shows_without_a_new_page(client: TestClient) -> None:
+    """What the browser had kept is sent, and the part of the page that is alive is asked again."""
+    job = mended(client)
+    answer = client.get(f"/jobs/{job}/prove", headers={"HX-Request": "true"})
+    assert "<html" not in answer.text
+    assert 'hx-trigger="halfsplit:sent from:document"' in answer.text
+
+
 @pytest.mark.parametrize(
     ("path", "body", "said"),
     [

@@ -12,7 +12,7 @@ from halfsplit.form.job import Job
 from halfsplit.problems import Problem
 from halfsplit.proving import limits
 from halfsplit.proving.derived import drops
-from halfsplit.proving.disturbed import disturbed_by
+from halfsplit.proving.disturbed import Disturbed, disturbed_by
 from halfsplit.proving.disturbed import words as disturbed_words
 from halfsplit.proving.drafts import NUMBERS, stage_of
 from halfsplit.proving.judge import judged, shown, unit_words
@@ -50,9 +50,10 @@ def prove(job: Job, plan: Plan | None = None) -> Proof:
     rules = rules_of(job)
     sites = Sites.of(job.installation, plan)
     parts = [d for m in job.after.mends for d in disturbed_by(m, job.installation, sites.plan)]
-    wanted = Planner(sites, rules, job.sources).tests(parts)
+    planner = Planner(sites, rules, job.sources)
+    wanted = planner.tests(parts)
     counted, retired = _counted(job.after.tests)
-    desk = _Desk(sites, rules, wanted, counted)
+    desk = _Desk(sites, rules, wanted, counted, planner)
     verdicts = desk.verdicts()
     blocks = _blocks(job.after, verdicts)
     derived = drops(sites, rules, verdicts)
@@ -102,6 +103,7 @@ class _Desk:
     rules: Rules
     wanted: tuple[Wanted, ...]
     tests: tuple[Tested, ...]
+    planner: Planner
 
     def verdicts(self) -> tuple[Verdict, ...]:
         """One verdict for each test asked for, then those of results nobody asked for."""
@@ -111,7 +113,8 @@ class _Desk:
             sets = [one for ports in item.ports for one in self._serving(item, ports, used)]
             found.append(judged(item, sets))
         rest = [test for test in self.tests if id(test) not in used]
-        found += [self._unasked(test) for test in rest]
+        further = self._further(rest)
+        found += [self._unasked(test, further) for test in rest]
         return tuple(self._ring_match(_alike(found)))
 
     def _serving(self, item: Wanted, ports: tuple[str, ...], used: set[int]) -> list[list[Tested]]:
@@ -159,9 +162,19 @@ class _Desk:
             path.name == item.subject for path in self.sites.inst.paths
         )
 
-    def _unasked(self, test: Tested) -> Verdict:
+    def _further(self, rest: Sequence[Tested]) -> tuple[Wanted, ...]:
+        """What would be asked for, had the places of results that nobody asked for been opened."""
+        boards = {circuit.name: circuit.board for circuit in self.sites.inst.circuits}
+        places = dict.fromkeys((t.circuit, t.place or boards[t.circuit]) for t in rest if t.circuit)
+        return self.planner.tests([Disturbed("", name, place) for name, place in places])
+
+    def _unasked(self, test: Tested, further: Sequence[Wanted]) -> Verdict:
         """A result nobody asked for is judged all the same: it may show something wrong."""
         subject = _subject(test)
+        for known in further:
+            if (test.port,) in known.ports and self._answers(known, test, test.port):
+                asked = replace(known, id=f"further {test.id}", port=test.port, why=())
+                return replace(judged(asked, [[test]]), asked=False)
         title = " ".join(part for part in (test.test, test.port, f"at {subject}" if subject else "")
                          if part)  # fmt: skip
         item = Wanted(

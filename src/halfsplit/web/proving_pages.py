@@ -57,8 +57,10 @@ def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
 
 @router.get("/jobs/{job}/prove")
 def prove_page(request: Request, job: str, done: str = "", test: str = "") -> Response:
-    """What was mended, what stands in the way, the next test, and all of them."""
-    return page(request, "prove.html", _context(request, job, done_id=done, open_test=test))
+    """What was mended, what stands in the way, the next test, and all of them; or that part."""
+    context = _context(request, job, done_id=done, open_test=test)
+    part = is_part(request) and context["found"] is not None
+    return page(request, "prove_live.html" if part else "prove.html", context)
 
 
 @router.post("/jobs/{job}/prove/mends")
