@@ -8,7 +8,7 @@ from random import Random
 
 from bench._trial_draw import SETTINGS, TWO, Setting, Truth, draw_truth
 from bench._trial_meters import Kit, draw_kit
-from bench._trial_same import Sameness, fitted
+from bench._trial_same import Sameness, fitted, on_site
 from bench._trial_settle import Unsolved
 from bench._trial_site import Site
 from bench._trial_spice import Simulator
@@ -172,7 +172,8 @@ class Judge:
         key = leader.id, severity
         if key not in self._known:
             wrong = self.sameness.site.wrong.effects
-            self._known[key] = self.sameness.same(fitted(leader.fault, severity, wrong))
+            effects = on_site(fitted(leader.fault, severity, wrong), self.truth.alias)
+            self._known[key] = self.sameness.same(effects)
         return self._known[key]
 
     def standing(self, answer: Diagnosis) -> tuple[int, float, bool, bool]:

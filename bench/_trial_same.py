@@ -1,27 +1,25 @@
 """Which causes are one: no reading that an electrician may take tells them apart.
 
-Worked out by the bench from the simulator alone: volts at every place as described and with
-everything out, with a meter that loads and without; what works, what trips; continuity from the
-board to every terminal; insulation between the conductors of each circuit. Two outcomes are one
-where they differ by less than a quarter of what such a reading resolves (a total variation under a
-tenth between two normals). Ghost voltages do not count: what hangs free is compared with a light
+Worked out by the bench from the simulator alone: what each load does, what trips, volts at every
+place as described and with everything out, there with a meter that loads and without; continuity
+from the board to every terminal; insulation between the conductors of each circuit. Two outcomes
+are one where they differ by less than a quarter of what such a reading resolves (a total variation
+under a tenth between two normals). Ghost voltages do not count: what hangs free is compared with a light
 load on it, since nobody knows the capacitances that decide it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
-from bench._trial_meters import dead_ohms, trip_word
+from bench._trial_meters import trip_word
 from bench._trial_parts import EARTH, Shunt
 from bench._trial_settle import Unsolved
 from bench._trial_site import Site
 from halfsplit.faults.fault import Fault
-from halfsplit.instruments.catalogue import instrument
-from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Added, Bridged, Effect, ReadingChange
 from halfsplit.wiring.plan import Plan
@@ -32,6 +30,7 @@ LIGHT_OHMS, LOAD_OHMS = 10e3, 3500.0
 LIVE, OUT = Conditions(), Conditions(unplugged=("all",))
 DEAD = Conditions(dead=True, unplugged=("all",))
 Outcome = tuple[str, float | str]
+Stage = Callable[[Site], Iterator[Outcome]]
 
 
 @dataclass(frozen=True)
@@ -39,6 +38,7 @@ class Sameness:
     """Compares causes with the true one on the same site."""
 
     site: Site
+    _true: dict[Stage, list[Outcome]] = field(default_factory=dict)
 
     def same(self, effects: tuple[Effect, ...]) -> bool:
         """Whether no allowed check parts these effects from what is truly wrong."""
@@ -46,15 +46,16 @@ class Sameness:
         if any(isinstance(e, ReadingChange) for e in (*effects, *true)):
             return effects == true  # an instrument is proved on its own
         other = replace(self.site, wrong=replace(self.site.wrong, effects=effects), _known={})
-        stages = (_live, _continuity, _loaded, _insulation)
         try:
-            return all(
-                alike(a, b, self.site.parts.plan.volts)
-                for stage in stages
-                for a, b in zip(stage(self.site), stage(other), strict=True)
-            )
+            for stage in (_live, _continuity, _loaded, _insulation):
+                if stage not in self._true:
+                    self._true[stage] = list(stage(self.site))
+                pairs = zip(self._true[stage], stage(other), strict=True)
+                if not all(alike(a, b, self.site.parts.plan.volts) for a, b in pairs):
+                    return False
         except Unsolved:
             return False
+        return True
 
 
 def fitted(fault: Fault | None, likeliest: str, true: tuple[Effect, ...]) -> tuple[Effect, ...]:
@@ -71,6 +72,20 @@ def fitted(fault: Fault | None, likeliest: str, true: tuple[Effect, ...]) -> tup
             found.append(replace(effect, ohms=ohms[0]))
         elif graded and isinstance(effect, Bridged) and len(siemens) == 1 and effect.siemens:
             found.append(replace(effect, siemens=siemens[0]))
+        else:
+            found.append(effect)
+    return tuple(found)
+
+
+def on_site(effects: tuple[Effect, ...], alias: Mapping[str, str]) -> tuple[Effect, ...]:
+    """Effects in the site's names, where the description calls its parts otherwise."""
+    found: list[Effect] = []
+    for effect in effects:
+        if isinstance(effect, Added):
+            found.append(replace(effect, element=alias.get(effect.element, effect.element)))
+        elif isinstance(effect, Bridged):
+            a, b = alias.get(effect.a, effect.a), alias.get(effect.b, effect.b)
+            found.append(replace(effect, a=a, b=b))
         else:
             found.append(effect)
     return tuple(found)
@@ -106,6 +121,11 @@ def _live(site: Site) -> Iterator[Outcome]:
         found = site.found(conditions)
         for way in site.parts.plan.ways:
             yield "word", trip_word(found, way.name)
+        draws = {draw.id: draw for draw in found.net.draws}
+        for load in site.parts.plan.loads:
+            draw = draws.get(load.id)
+            yield "word", f"{draw.kind} {draw.watts:.0f} W" if draw else "draws nothing"
+            yield "volts", abs(found.volts.between(load.a, load.b)) if draw else 0.0
         volts = site.found(conditions, light).volts
         for nodes in reached:
             for node in nodes:
@@ -115,10 +135,9 @@ def _live(site: Site) -> Iterator[Outcome]:
 
 
 def _loaded(site: Site) -> Iterator[Outcome]:
-    for _, nodes in places(site.parts.plan):
-        for a, b in combinations(nodes, 2):
-            load = Shunt(a, b, 1 / LOAD_OHMS)
-            yield "volts", abs(site.found(LIVE, [load]).volts.between(a, b))
+    pairs = [pair for _, nodes in places(site.parts.plan) for pair in combinations(nodes, 2)]
+    for volts, ohms in site.ports(OUT, pairs):
+        yield "volts", abs(volts / (1 + ohms / LOAD_OHMS))
 
 
 def homes(plan: Plan) -> dict[tuple[str, str], str]:
@@ -133,20 +152,22 @@ def homes(plan: Plan) -> dict[tuple[str, str], str]:
 
 
 def _continuity(site: Site) -> Iterator[Outcome]:
-    plan, who = site.parts.plan, instrument("continuity")
-    home = homes(plan)
+    plan = site.parts.plan
+    home, pairs = homes(plan), []
     for spot in plan.spots:
         part = ":front" if spot.front else ""
         for key in spot.conductors:
             start = home.get((spot.circuit, key))
             if start and spot.kind != "board":
-                asked = Reading("", "ohms", start, f"{spot.name}.{key}{part}", conditions=DEAD)
-                yield "ohms", dead_ohms(site, asked, who)
+                pairs.append((start, f"{spot.name}.{key}{part}"))
+    for _, ohms in site.ports(DEAD, pairs):
+        yield "ohms", abs(ohms)
 
 
 def _insulation(site: Site) -> Iterator[Outcome]:
-    home, who = homes(site.parts.plan), instrument("insulation 500")
+    home = homes(site.parts.plan)
+    pairs: list[tuple[str, str]] = []
     for circuit in dict.fromkeys(name for name, _ in home):
-        ends = [node for (name, _), node in home.items() if name == circuit]
-        for a, b in combinations(ends, 2):
-            yield "megohms", dead_ohms(site, Reading("", "megohms", a, b, conditions=DEAD), who)
+        pairs += combinations([node for (name, _), node in home.items() if name == circuit], 2)
+    for _, ohms in site.ports(DEAD, pairs):
+        yield "megohms", abs(ohms)

@@ -93,6 +93,13 @@ class Site:
         net = with_extra(found.net, extra)
         return replace(found, net=net, volts=self.simulator.solve(net, self.thresholds))
 
+    def ports(
+        self, conditions: Conditions, pairs: Sequence[tuple[str, str]]
+    ) -> list[tuple[complex, complex]]:
+        """(open volts, ohms) between pairs of nodes, as found with everything unplugged."""
+        found = self.found(conditions)
+        return self.simulator.ports(found.net, pairs)
+
     def _settle(self, conditions: Conditions) -> Found:
         """Devices part one after another, the quickest first, until nothing more parts."""
         poles: set[str] = set()

@@ -13,6 +13,7 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from threading import Timer
 from types import TracebackType
@@ -21,7 +22,7 @@ from typing import IO
 import numpy as np
 from numpy.typing import NDArray
 
-from bench._trial_laws import Law, law_of
+from bench._trial_laws import Fixed, Law, law_of
 from bench._trial_net import Draw, Net
 from bench._trial_parts import EARTH, Shunt, Wire
 from bench._trial_settle import Unsolved, drawn, settled
@@ -109,6 +110,23 @@ class Simulator:
         finally:
             self._do(["remcirc"])
 
+    def ports(self, net: Net, pairs: Sequence[tuple[str, str]]) -> list[tuple[complex, complex]]:
+        """(open volts, ohms) between each pair of nodes of a circuit whose loads are all out."""
+        assert not net.draws, "what is not linear has no ohms of its own"
+        tests = [Draw(f"port {a} {b}", a, b, "electronics", 1.0, 1.0) for a, b in pairs]
+        deck = Deck(replace(net, draws=tests), frozenset(range(len(pairs))), own=False)
+        (self._folder / "deck.cir").write_text("\n".join(deck.lines))
+        asked = ["source deck.cir", *_analysed(0)]
+        for k in range(len(pairs)):
+            asked += [*_set(k, 1 + 0j, False), *_analysed(k + 1), *_set(k, 0j, False)]
+        self._do([*asked, "remcirc"])
+        openly = self._volts(0, deck)
+        found = []
+        for k, (a, b) in enumerate(pairs):
+            volts = openly.between(a, b)
+            found.append((volts, volts - self._volts(k + 1, deck).between(a, b)))
+        return found
+
     def _settle(self, net: Net, deck: Deck, laws: Mapping[int, Law]) -> Volts:
         """Where the loads settle: on a stiff supply after a look or two, else by iteration."""
         volts = self._volts(0, deck)
@@ -195,8 +213,9 @@ def _read(path: Path) -> dict[str, float]:
 class Deck:
     """The netlist of one circuit, each load's own law left open as a current to be set."""
 
-    def __init__(self, net: Net, bent: frozenset[int]) -> None:
+    def __init__(self, net: Net, bent: frozenset[int], own: bool = True) -> None:
         self.bent = bent
+        self.own = own  # whether what stands beside a load's law is there
         self.both = net.hertz > 0
         self.omega = 2 * math.pi * net.hertz
         self.number: dict[str, int] = {}
@@ -252,7 +271,7 @@ class Deck:
                            f"G{k}i {ai} {bi} {ar} {br} {size!r}"]  # fmt: skip
 
     def _draw(self, k: int, draw: Draw, hertz: float) -> None:
-        fixed = law_of(draw, hertz, {}).fixed
+        fixed = law_of(draw, hertz, {}).fixed if self.own else Fixed()
         if math.isfinite(fixed.ohms) or fixed.farads:
             siemens = 0.0 if math.isinf(fixed.ohms) else 1 / fixed.ohms
             self._shunt(f"d{k}", Shunt(draw.a, draw.b, siemens, fixed.farads))

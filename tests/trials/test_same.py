@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from bench._trial_same import Sameness, alike, fitted
+from bench._trial_same import Sameness, alike, fitted, on_site
 from bench._trial_spice import Simulator
 from halfsplit.faults.catalogue import enumerate_faults
 from halfsplit.form import read_job
-from halfsplit.wiring.effects import Added
+from halfsplit.wiring.effects import Added, Bridged, LoadChange
 from tests.trials.test_truth import SHED, site
 
 
@@ -39,6 +39,13 @@ def test_a_tired_joint_is_not_an_open_one(ngspice: str) -> None:
         assert Sameness(made).same((Added("core Bench–Winch L", 3.0),))
 
 
+def test_an_appliance_switched_off_is_not_nothing(ngspice: str) -> None:
+    """A lamp that draws nothing changes no voltage that a meter would see, but it is seen dark."""
+    with Simulator() as simulator:
+        made = site(SHED, simulator, LoadChange("Bench/LED", ""))
+        assert not Sameness(made).same(())
+
+
 def test_a_suspect_is_compared_at_the_true_size(ngspice: str) -> None:
     """A grid step of 3 Ω stands for 4.2 Ω where that is what the joint truly has."""
     with Simulator() as simulator:
@@ -57,3 +64,12 @@ def test_outcomes_are_one_within_a_quarter_of_what_a_reading_resolves() -> None:
     assert alike(("ohms", math.inf), ("ohms", 5e3), 230.0)
     assert not alike(("ohms", 0.30), ("ohms", 0.35), 230.0)
     assert not alike(("word", "holds"), ("word", "at once"), 230.0)
+
+
+def test_a_suspect_is_compared_in_the_names_of_the_site() -> None:
+    """Where a point is missing from the description, its joint is another run's on the site."""
+    alias = {"joint Winch N old": "joint Winch N new", "Winch.N:old": "Winch.N:new"}
+    effects = (Added("joint Winch N old", 3.0), Bridged("Winch.N:old", "earth", 0.1))
+    assert on_site(effects, alias) == (
+        Added("joint Winch N new", 3.0), Bridged("Winch.N:new", "earth", 0.1)
+    )  # fmt: skip
