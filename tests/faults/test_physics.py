@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
 import pytest
 
@@ -313,3 +314,19 @@ def test_a_forgotten_lamp_livens_a_broken_neutral() -> None:
     alone, _ = house.solve(broken, V("P2.N", "earth"))
     assert abs(values[0]) == pytest.approx(U, rel=0.02)
     assert abs(alone[0]) < 0.75 * U
+
+
+@pytest.mark.parametrize(("carries", "beyond"), [("accessory", 0.0), ("pigtail", 120.0)])
+def test_a_tripped_outlet_kills_what_its_load_terminals_feed_and_no_more(
+    carries: Literal["accessory", "pigtail"], beyond: float
+) -> None:
+    """Fed on through its load terminals, the next outlet is dead with it; tapped off a splice, the
+    next one works on, and only its own front is dead."""
+    house = american()
+    bath = house.circuits[0]
+    vanity = replace(bath.points[0], carries=carries)
+    panel = replace(house, circuits=(replace(bath, points=(vanity, *bath.points[1:])),))
+    tripped = bench(panel, Conditions(off=("vanity gfci",)))
+    assert tripped.volts("", at("Vanity")[0]) == near(0.0)
+    assert tripped.volts("", at("Porch")[0]) == near(beyond)
+    assert bench(panel).volts("", at("Vanity")[0], at("Porch")[0]) == near(120.0, 120.0)

@@ -124,7 +124,7 @@ WIRING: tuple[Key, ...] = (
         ("kind", "text", "socket", "socket, light, switch, dimmer, contactor, photocell, timer, thermostat, fused unit, joint box, appliance, gfci outlet, isolator"),
         ("leg", "text", "L2", "which line of the circuit it uses", "legs, across"),
         ("half switched by", "text", "Lamp switch", "a switch point for one half of the outlet"),
-        ("carries", "text", "pigtail", "what takes the circuit on: accessory or pigtail"),
+        ("carries", "text", "pigtail", "what takes the circuit on: accessory, or pigtail, which goes on ahead of its own device"),
         ("access", "text", "loft", "plug, cover, floor, loft or sealed"),
         ("worn", "yes", "yes", "worn contacts"),
         ("history", "words", "[water, old]", "water, rodents, worked on, old, outdoor or other words"),

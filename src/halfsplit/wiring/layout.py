@@ -94,7 +94,7 @@ def _stamp_point(sheet: Sheet, inst: Installation, circuit: Circuit, point: Poin
                     f"pigtail {point.name} {key}",
                     "joint",
                     node(point.name, key, "splice"),
-                    node(point.name, key),
+                    node(point.name, key, "line" if _through_device(point, key) else ""),
                     key,
                     place,
                     JOINT_OHMS,
@@ -192,11 +192,14 @@ def landing(inst: Installation, circuit: Circuit, place: str, key: str, arrives:
         if board.name == place:
             return node(place, key) if key == "E" else node(place, key, "in")
     point = next(p for p in circuit.points if p.name == place)
-    if point.device is not None and arrives and key in (*point.device.poles, "N"):
-        return node(place, key, "line")
     if point.carries == "pigtail" and key != "SL":
-        return node(place, key, "splice")
-    return node(place, key)
+        return node(place, key, "splice")  # ahead of the point's own device, where it has one
+    return node(place, key, "line" if arrives and _through_device(point, key) else "")
+
+
+def _through_device(point: Point, key: str) -> bool:
+    """Whether a conductor passes the point's own device on its way to the accessory."""
+    return point.device is not None and key in (*point.device.poles, "N")
 
 
 def _stamp_run(sheet: Sheet, inst: Installation, circuit: Circuit, run: Run) -> None:
