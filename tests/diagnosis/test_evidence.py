@@ -103,3 +103,23 @@ def test_a_slip_made_twice_is_one_slip(second: float) -> None:
     assert lost < 3.0  # about what a second reading that agrees with the first always costs
     assert twice(frozenset()) < twice(frozenset({(1, 0)})) - 1.0
     assert twice(frozenset({(2, 0)})) == pytest.approx(twice(frozenset()), abs=0.01)
+
+
+def test_a_figure_taken_while_the_fault_hid_is_the_sound_circuits_and_no_slip() -> None:
+    """A bad contact seen to come and go: a figure as in the sound circuit costs the chance that it
+    was taken while it held, by hand; one like neither is still a slip."""
+    mean, noise = np.array([[230.0, 229.0], [80.0, 229.0]]), np.full((2, 2), 1.5)
+    hides = np.array([[0.0, 0.0], [0.25, 0.25]])
+
+    def found(shown: float, hidden: np.ndarray | None) -> tuple[float, float]:
+        agreed = agree(
+            np.array([shown, 229.0]), mean, noise, np.zeros((2, 2, 1)), np.ones(1),
+            ("volts",) * 2, 230.0, np.zeros(2, dtype=bool), frozenset(), hidden,
+        )  # fmt: skip
+        return float(agreed.log[1] - agreed.log[0]), float(agreed.slip[1, 0])
+
+    odds, slip = found(230.0, hides)
+    assert odds == pytest.approx(math.log(0.25), abs=0.1)  # the second agrees either way
+    assert slip < 0.01
+    assert found(230.0, None)[0] < odds - 1.0
+    assert found(120.0, hides)[1] > 0.95

@@ -12,7 +12,16 @@ from halfsplit.diagnosis.diagnose import diagnose
 from halfsplit.diagnosis.evidence import MISTAKEN, soften
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
-from halfsplit.diagnosis.said import NAMED_ALONE, SAID_ANYWAY, Said, comes_and_goes, unremarked
+from halfsplit.diagnosis.said import (
+    HIDES,
+    NAMED_ALONE,
+    SAID_ANYWAY,
+    Said,
+    comes_and_goes,
+    hides,
+    restless,
+    unremarked,
+)
 from halfsplit.form import Job, read_job
 
 TWO = """
@@ -124,3 +133,49 @@ def test_none_of_these_does_not_grow_with_every_further_complaint_of_one_kind() 
 def test_every_chance_of_being_said_anyway_is_small() -> None:
     """A word that is said of sound installations as often as not would be no complaint."""
     assert all(0.001 <= chance <= 0.02 for chance in SAID_ANYWAY.values())
+
+
+def test_where_it_will_not_settle_a_good_reading_rules_no_bad_contact_out() -> None:
+    """A wandering figure at one outlet, a good one at the board: a lost neutral comes and goes."""
+    form = (
+        "region: na\nsupply: split phase 120/240 V\ncircuits:\n"
+        "  a: {legs: L1, run: [Bench], plugged in: {Bench: 100 W filament}}\n"
+        "  b: {legs: L2, run: [Loft], plugged in: {Loft: 500 W heater}}\n"
+        "readings:\n  - {at: Board, L1-N: 120 V, L2-N: 120 V, by: multimeter}\n"
+        "  - {at: Bench, L-N: 200 V, by: multimeterSETTLES}\n"
+    )
+
+    def lost(settles: str) -> float:
+        job = read_job(form.replace("SETTLES", settles))
+        return _share(
+            diagnose(job.installation, job.readings), "neutral", "tail Board N", "combined"
+        )
+
+    assert lost(", settles: no") > 0.4 > 4 * lost("")
+
+
+def test_what_was_seen_in_two_ways_is_no_breaker_left_off() -> None:
+    """Weak at one time and dead at another, nothing changed: what stays is the less believed."""
+    dead, both = _job("  - {dead: [Loft]}"), _job("  - {dead: [Loft]}\n  - {weak: [Loft]}")
+    odds = []
+    for job in (dead, both):
+        found = diagnose(job.installation, job.readings)
+        odds.append(_share(found, "device off: kilns") / _share(found, "open joint", "loose joint"))
+    assert restless(both.readings)
+    assert not restless(dead.readings)
+    assert odds[1] < 0.2 * odds[0]
+
+
+def test_only_what_comes_and_goes_hides() -> None:
+    """With a reading that will not settle, contacts may have held; crossed cores did not."""
+    job = _job("  - {at: Loft, L-N: 120, settles: no}")
+    hyp = Prepared(job.installation).hypotheses
+    found = hides(job.readings, hyp)
+
+    def of(family: str) -> set[float]:
+        rows = range(1, len(hyp))
+        return {float(found[h]) for h in rows if hyp.faults[hyp.fault[h]].family == family}
+
+    assert of("open joint") == {HIDES}
+    assert of("crossed front") == of("device off") == {0.0}
+    assert found[0] == 0.0

@@ -42,12 +42,14 @@ def agree(
     volts: float,
     logged: NDArray[np.bool_],
     alike: frozenset[tuple[int, int]] = frozenset(),
+    hides: Real | None = None,
 ) -> Agreement:
-    """Weigh r figures against H predictions.
+    """Weigh r figures against H predictions, row 0 the sound circuit's.
 
     ``measured`` (r,), ``mean`` (H, r), ``noise`` (H, r) one sigma, ``J`` (H, r, E) sensitivities to
     E nuisances of prior ``spread`` (E,) or (H, E). ``logged`` (r,) marks figures compared as logs.
     ``alike`` are pairs (i, j), i > j, of one reading taken twice: a slip made once may be repeated.
+    ``hides`` (H, r) is the chance that a figure was taken while the fault did not show.
     """
     H, r = mean.shape
     if r == 0:
@@ -64,7 +66,14 @@ def agree(
     base = -0.5 * (np.einsum("hi,hi->h", e, g) + logdet + r * math.log(2 * math.pi))
     base = base - np.log(size).sum(axis=1)
     left = _Left(base, g, L, size, noise, measured, kinds, volts, logged)
-    return _with_slips(left, alike)
+    if hides is None or not hides.any():
+        return _with_slips(left, alike)
+    z = np.clip((measured - mean[0]) / size[0], -FAR, FAR)
+    sound = -0.5 * z**2 - np.log(size[0]) - 0.5 * math.log(2 * math.pi)
+    with np.errstate(divide="ignore"):
+        odds = hides / (1 - hides) / misread.SLIP_CHANCE
+        found = _with_slips(left, alike, np.log(odds) + sound)
+    return Agreement(found.log + np.log1p(-hides).sum(axis=1), found.slip)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +104,12 @@ class _Left:
         )  # fmt: skip
 
 
-def _with_slips(left: _Left, alike: frozenset[tuple[int, int]]) -> Agreement:
+def _with_slips(
+    left: _Left, alike: frozenset[tuple[int, int]], hidden: Real | None = None
+) -> Agreement:
+    """``hidden`` (H, r) is the log density of each figure as taken while the fault did not show,
+    weighed like a slip that is so many times as likely, and not told as one.
+    """
     base, g, diagonal, r = left.base, left.g, left.diagonal, left.g.shape[1]
     chance = misread.SLIP_CHANCE
     # Leaving figure i out: what the others say of it is e_i - g_i/L_ii with variance 1/L_ii.
@@ -103,6 +117,10 @@ def _with_slips(left: _Left, alike: frozenset[tuple[int, int]]) -> Agreement:
     without = without + np.log(left.size)
     shift, spread = g / diagonal, 1 / np.sqrt(diagonal)
     drawn = np.stack([left.slipped(i, shift[:, i], spread[:, i]) for i in range(r)], axis=1)
+    missed = np.zeros(drawn.shape)
+    if hidden is not None:
+        drawn = np.logaddexp(drawn, hidden)
+        missed = np.exp(hidden - drawn)
     odds = math.log(chance / (1 - chance))
     pairs = [(i, j) for i in range(r) for j in range(i)]
     terms = [base[:, None], without + drawn + odds]
@@ -115,7 +133,7 @@ def _with_slips(left: _Left, alike: frozenset[tuple[int, int]]) -> Agreement:
     for k, (i, j) in enumerate(pairs):
         slip[:, i] += share[:, 1 + r + k]
         slip[:, j] += share[:, 1 + r + k]
-    return Agreement(log, slip)
+    return Agreement(log, slip * (1 - missed))
 
 
 def _both(

@@ -17,11 +17,17 @@ from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import misread, show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.network import TOLERATED_VOLTS
-from halfsplit.wiring.effects import ReadingChange
+from halfsplit.wiring.effects import Bridged, ReadingChange
 
 Real = NDArray[np.float64]
 FLOATING_OHMS = 3e3  # behind more than this a figure is decided by capacitances
-UNSETTLED = 0.5  # "the reading will not settle": log spread
+UNSETTLED = 0.5  # "the reading will not settle", of what floats: log spread
+STIRS = 0.05  # of a figure: less is not called wandering
+BETWEEN = 0.35  # of the way from sound to faulty, about its middle: anywhere between
+SEE_SAWS = 0.5  # of the supply, as loads switch on one line and the other: judgement
+DRIES = 1.2  # log spread of a leak from one day to another, as damp comes and goes: judgement
+# How often it is said of what floats or comes and goes, and of what copper holds (judgement).
+WANDERS, WANDERS_HELD = 0.5, 0.04
 NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
 
 
@@ -53,6 +59,7 @@ class Predictor:
         self.volts = bench.plan.volts
         said = [replace(q.reading, id="", value=None, text="", line=None) for q in questions]
         pairs = ((i, j) for i in range(len(said)) for j in range(i))
+        self.unsaid = np.array([q.reading.showing is None and q.reading.settled for q in questions])
         self.alike = frozenset((i, j) for i, j in pairs if said[i] == said[j])
 
     def answers(
@@ -93,7 +100,12 @@ class Predictor:
         self, k: int, instrument: Instrument, rows: NDArray[np.intp], answer: Answers
     ) -> tuple[Real, Real, Real]:
         """(mean, noise, log chance of being shown), each (K,), of one question."""
-        mean, noise, sure = self._shown(self.bench.questions[k], instrument, answer)
+        q = self.bench.questions[k]
+        mean, noise, sure = self._shown(q, instrument, answer)
+        if not q.reading.settled:
+            mean, noise, sure = self._unsettled(q, rows, answer, (mean, noise, sure))
+        if q.reading.kind == "megohms" and self.other_day:
+            noise = np.hypot(noise, DRIES * self.leaks[rows])
         return self._falsified(k, rows, mean), noise, sure
 
     def _shown(
@@ -102,8 +114,6 @@ class Predictor:
         scene = self.bench.scenes[q.scene]
         count = answer.f.shape[0]
         about = 0.1 if q.reading.bound == "~" else 0.0
-        if not q.reading.settled:
-            about = UNSETTLED
         if q.reading.kind == "ramp":
             left, chance, width = ramp_figure(q, scene, answer)
             return left, np.full(count, width), np.log(np.maximum(chance, 1e-6))
@@ -111,8 +121,6 @@ class Predictor:
             return np.zeros(count), np.full(count, 1e3), np.zeros(count)
         value, chance = figure(q, scene, answer, instrument)
         sigma = np.hypot(show.sigma(instrument, value), about * np.abs(value))
-        if not q.reading.settled:  # anywhere between the sound circuit (row 0) and the fault
-            sigma = np.hypot(sigma, 0.5 * np.abs(value - value[0]))
         sure = np.log(np.maximum(chance, 1e-9))
         if q.reading.kind in LOG_SCALE:
             floor = instrument.floor + instrument.resolution
@@ -120,6 +128,57 @@ class Predictor:
             noise = np.hypot(np.hypot(instrument.accuracy, about), part)
             return np.log(np.maximum(value, floor)), noise, sure
         return np.minimum(value, 1e9), np.minimum(sigma, 1e9), sure
+
+    def _unsettled(
+        self,
+        q: Question,
+        rows: NDArray[np.intp],
+        answer: Answers,
+        shown: tuple[Real, Real, Real],
+    ) -> tuple[Real, Real, Real]:
+        """(mean, noise, log chance) of a figure that is said not to settle; row 0 is sound.
+
+        What floats wanders by itself. What comes and goes is between the sound circuit and the
+        fault. Where the house's own loads share a lost neutral, they switch and it see-saws. What
+        copper holds is seldom said to wander.
+        """
+        mean, noise, sure = shown
+        if q.reading.kind != "volts" or q.ports[0] not in answer.at:
+            wide = np.ones(mean.size) if q.reading.kind in LOG_SCALE else np.abs(mean)
+            return mean, np.hypot(noise, UNSETTLED * wide), sure
+        at = answer.at[q.ports[0]]
+        floats = np.abs(answer.T[:, at, at]) > FLOATING_OHMS
+        apart = np.abs(mean - mean[0])
+        restless = floats | (apart > STIRS * max(abs(float(mean[0])), 1.0))
+        shared = restless & ~floats & self.shared[rows]
+        between = restless & ~floats & ~shared
+        wide = np.hypot(np.where(floats, UNSETTLED, STIRS) * np.abs(mean), BETWEEN * apart)
+        wide = np.where(shared, SEE_SAWS * self.volts, wide)
+        said = np.log(np.where(restless, WANDERS, WANDERS_HELD))
+        middle = np.where(between, 0.5 * (mean + mean[0]), mean)
+        return middle, np.hypot(noise, wide), sure + said
+
+    @cached_property
+    def other_day(self) -> bool:
+        """Whether something tripped: on another day than insulation was tested."""
+        return any(r.kind in ("trips", "ramp") for r in self.bench.readings)
+
+    @cached_property
+    def leaks(self) -> NDArray[np.bool_]:
+        """(H,) rows in which insulation lets some current through."""
+        hyp = self.bench.hypotheses
+        return np.array(
+            [
+                any(isinstance(e, Bridged) and 0 < e.siemens < math.inf for e in hyp.own(h))
+                for h in range(len(hyp))
+            ]
+        )
+
+    @cached_property
+    def shared(self) -> NDArray[np.bool_]:
+        """(H,) rows with what the rest of the house draws on a neutral that it shares."""
+        boards = {board.name for board in self.bench.installation.boards}
+        return np.array([place in boards for place in self.bench.hypotheses.beyond])
 
     def _falsified(self, k: int, rows: NDArray[np.intp], mean: Real) -> Real:
         """What a faulty instrument shows instead."""
@@ -225,6 +284,8 @@ class Predictor:
             z = (self.measured[c] - mean) / noise
             near = math.exp(-0.5 * min(z * z, 1400.0)) / (noise * math.sqrt(2 * math.pi))
             log += math.log(0.4 * near + 0.6 * self._anywhere(c, kind))
+            settled = self.bench.questions[self.figures[c]].reading.settled
+            log += 0.0 if settled else math.log(WANDERS / 2)
         return log
 
     def _anywhere(self, c: int, kind: str) -> float:
@@ -243,6 +304,8 @@ def falsified(change: ReadingChange, kind: str, mean: Real, logged: bool) -> Rea
         return mean + math.log(change.factor) if logged else mean * change.factor
     if change.how == "offset" and kind == "ohms":
         return mean + change.factor
+    if change.how == "lead open" and kind in ("amps", "ramp"):
+        return mean  # a clamp has no leads, a plugged tester none that are the meter's
     if change.how == "lead open":
         if kind == "volts":
             return np.full_like(mean, 0.5)

@@ -55,9 +55,11 @@ SAID_ANYWAY: Mapping[tuple[str, str], float] = MappingProxyType(
     }
 )
 
-# An unknown cause: an observation is as in the sound circuit, or any other word; a complaint made
-# again (of another place, or in other conditions) is the more likely to come from it too.
-NONE_WORD, NONE_AGAIN = 0.35, 0.6
+# An unknown cause: an observation is as in the sound circuit, or any of the words there are of its
+# kind; a complaint made again (of another place, or in other conditions) is the more likely to come
+# from it too.
+NONE_WORD = {"lamps": 0.15, "sense": 0.2, "glow": 0.25}
+NONE_OTHER_WORD, NONE_AGAIN = 0.35, 0.6
 
 # How readily each sort of fault comes and goes by itself, against a bad contact. Damp dries; what
 # was left off or wired wrongly stays so. Judgement.
@@ -68,6 +70,11 @@ GOES_CONTACT, GOES_LEAK, GOES_OTHER, STAYS = 1.0, 0.5, 0.3, 0.07
 NAMED_ALONE = {1: 0.25, 2: 0.5}
 TOUCHED_FROM_OHMS = 30.0  # more than this in a house's line or neutral is noticed everywhere
 COMPLAINTS = {"works": ("dead", "weak"), "glow": ("off", "glimmer", "dim", "bright", "flicker")}
+
+
+# Where a fault is seen to come and go, so many readings of which nobody said whether it showed were
+# taken while it did not: judgement.
+HIDES = 0.25
 
 
 class Said:
@@ -88,9 +95,14 @@ class Said:
         self.anyway = said_anyway(sights)
         prior = hypotheses.prior + comes_and_goes(readings, hypotheses)
         self.prior: Real = prior + unremarked(readings, hypotheses, plan)
+        self.hides: Real = hides(readings, hypotheses)
+        self.unsaid = np.array([_unsaid(r) for r in sights], dtype=np.bool_)
 
-    def each(self, chances: Real) -> Real:
+    def each(self, chances: Real, rows: NDArray[np.intp]) -> Real:
         """(K, m) log likelihood of each observation, of chances (K, m) with the sound row first."""
+        if self.hides.any() and self.unsaid.any():
+            hidden = self.hides[rows][:, None] * self.unsaid
+            chances = (1 - hidden) * chances + hidden * chances[:1]
         return soften(chances, self.anyway)
 
     def none(self, sound: Real) -> float:
@@ -105,7 +117,8 @@ class Said:
                 log += math.log(NONE_AGAIN)
                 continue
             before.add((reading.kind, reading.seen))
-            log += math.log((float(chance) + NONE_WORD) / 2)
+            word = NONE_WORD.get(reading.kind, NONE_OTHER_WORD)
+            log += math.log((float(chance) + word) / 2)
         return log
 
 
@@ -130,11 +143,48 @@ def goes(effects: Sequence[Effect]) -> float:
 
 
 def comes_and_goes(readings: Sequence[Reading], hypotheses: Hypotheses) -> Real:
-    """(H,) log of how readily each comes and goes, where it is said to have shown and not shown."""
-    if not {True, False} <= {r.showing for r in readings}:
+    """(H,) log of how readily each comes and goes, where it is said to have done so."""
+    if not restless(readings):
         return np.zeros(len(hypotheses))
-    found: Real = np.log([goes(hypotheses.own(h)) for h in range(len(hypotheses))])
+    found: Real = np.log([_goes(hypotheses, h) for h in range(len(hypotheses))])
     return found
+
+
+def restless(readings: Sequence[Reading]) -> bool:
+    """Whether the fault was seen to come and go: shown and not, or one thing in two ways."""
+    if {True, False} <= {r.showing for r in readings} or not all(r.settled for r in readings):
+        return True
+    words: dict[object, set[str]] = {}
+    for r in readings:
+        if r.kind in ("works", "glow") and r.showing is not False:
+            words.setdefault((r.kind, r.a, r.b, r.of, r.conditions.key()), set()).add(r.seen)
+    return any(len(some) > 1 for some in words.values())
+
+
+def hides(readings: Sequence[Reading], hypotheses: Hypotheses) -> Real:
+    """(H,) chance that a reading was taken while the fault did not show, where nobody said.
+
+    Only where it was seen to come and go or something flickers, and only of faults that come and
+    go readily.
+    """
+    if not restless(readings) and all(r.seen != "flicker" for r in readings):
+        return np.zeros(len(hypotheses))
+    goes_off = [_goes(hypotheses, h) >= GOES_LEAK for h in range(len(hypotheses))]
+    found: Real = HIDES * np.array(goes_off, dtype=np.float64)
+    found[0] = 0.0
+    return found
+
+
+def _unsaid(reading: Reading) -> bool:
+    """Whether it is open if the fault showed: what will not settle is seen while it does."""
+    return reading.showing is None and reading.settled and reading.seen != "flicker"
+
+
+def _goes(hypotheses: Hypotheses, h: int) -> float:
+    """How readily a row's fault goes and comes; of two at once, the one that does so more."""
+    own, second = hypotheses.own(h), int(hypotheses.second[h])
+    first = len(own) - second
+    return max(goes(own[:first]), goes(own[first:])) if second else goes(own)
 
 
 def unremarked(readings: Sequence[Reading], hypotheses: Hypotheses, plan: Plan) -> Real:

@@ -29,11 +29,11 @@ Flags = NDArray[np.bool_]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH = 13.0
 MOST_ROWS = 3000
-SPARED, SPARED_FINE = 2e-4, 4e-4  # of the weight may be left out by the coarse passes
+SPARED, SPARED_FINE = 1e-4, 2e-5  # of the weight may be left out by the coarse passes
 FINELY_WITHIN = 5.0  # nats of the best: pairs beyond are not looked at in finer severities
 CHUNK = 400
 LOOKED_OVER_VOLTS = 0.05  # may be lost to rounding in the coarse passes, which allow for 5 %
-PAIR_VOLTS = 1e-3  # and in the last one of two faults at once; of one, what the guard allows
+PAIR_VOLTS = 1e-5  # and in the last one of two faults at once; of one, what the guard allows
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
 COARSE_SPREAD = 0.05  # of any figure, for what the coarse pass does not model
 COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitances decide it
@@ -108,7 +108,8 @@ class Weigher:
         """All hypotheses, two faults at once among them: the bench that holds them, and weights."""
         seen = everyone(self.predictor, self.sights)
         step = _steps(seen.figures, self.bench.hypotheses.neighbours)
-        each, moved, wide = self._coarse(seen, 0.5 * step)
+        every = np.arange(len(self.bench.hypotheses), dtype=np.intp)
+        each, moved, wide = self._coarse(seen, 0.5 * step, every)
         log = self.prior + each.sum(axis=1)
         lively = np.stack([moved, moved], axis=1)
         look = Look(seen, each, wide, self.prior)
@@ -126,6 +127,16 @@ class Weigher:
         log = np.concatenate([log, both.pairs(pairs, step, log.size)])
         return both.bench, both._closely(log, lively, pairs.left)
 
+    def weigh_all(self) -> tuple[Weighed, Real]:
+        """The bench's rows as they are, no pairs searched; and their coarse log likelihoods (H,)."""
+        every = np.arange(len(self.bench.hypotheses), dtype=np.intp)
+        seen = self._seen(every, np.ones((every.size, 2)))
+        step = _steps(seen.figures, self.bench.hypotheses.neighbours)
+        each, moved, _ = self._coarse(seen, 0.5 * step, every)
+        total: Real = each.sum(axis=1)
+        lively = np.stack([moved, moved], axis=1) | (self.bench.hypotheses.second > 0)[:, None]
+        return self._closely(self.prior + total, lively, -math.inf), total
+
     def _closely(self, log: Real, lively: Flags, left: float) -> Weighed:
         """The finer passes over what is within reach; ``left`` is what was never listed."""
         keep = self._within(log, REACH, SPARED)
@@ -134,7 +145,7 @@ class Weigher:
         rough = (hyp.second[keep] > 0) & (log[keep] < log.max() - FINELY_WITHIN)
         fine = finer(keep, np.where(lively, hyp.spread, 0.0)[keep], hyp.second[keep] > 0, rough)
         seen = self._seen(fine.rows, fine.size)
-        each, _, _ = self._coarse(seen, 0.6 * _steps(seen.figures, fine.beside))
+        each, _, _ = self._coarse(seen, 0.6 * _steps(seen.figures, fine.beside), fine.rows)
         log = self.prior[fine.rows] + fine.share + each.sum(axis=1)
         keep = self._within(log, FINE_REACH, SPARED_FINE)
         return self._last(fine.part(keep), dropped + _left_out(log, keep))
@@ -145,7 +156,7 @@ class Weigher:
         seen = self._seen(rows, np.ones((rows.size, 2)))
         reach = 0.5 * (step[:, pairs.first] + step[:, pairs.second])
         reach = np.concatenate([np.zeros_like(reach[:, :1]), reach], axis=1)
-        each, _, _ = self._coarse(seen, reach)
+        each, _, _ = self._coarse(seen, reach, rows)
         found: Real = (self.prior[rows] + each.sum(axis=1))[1:]
         return found
 
@@ -168,7 +179,9 @@ class Weigher:
         keep = np.union1d(order[: min(enough, near, MOST_ROWS)], [0])
         return keep.astype(np.intp)
 
-    def _coarse(self, seen: Coarse, reach: Real) -> tuple[Real, Flags, Real]:
+    def _coarse(
+        self, seen: Coarse, reach: Real, rows: NDArray[np.intp]
+    ) -> tuple[Real, Flags, Real]:
         """Generous log likelihoods (K, n + m), where the severity moves a figure (K,), widths.
 
         The widths (K, n) are the one sigma that each figure was given.
@@ -176,7 +189,7 @@ class Weigher:
         Each figure by itself, with a slip term; of the instruments that may have been used, the
         likeliest. ``reach`` (A, K, n) is how far a figure may be off for the steps of severity.
         """
-        figures, said = seen.figures, self.said.each(seen.chances)
+        figures, said = seen.figures, self.said.each(seen.chances, rows)
         if not self.figures:
             return said, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
         loose = np.hypot(COARSE_SPREAD, np.where(seen.floating, COARSE_FLOATING, 0.0))
@@ -188,7 +201,12 @@ class Weigher:
         felt = np.asarray(reach > 0.5 * MOVED * np.hypot(noise, 0.01 * np.abs(mean)))
         moved = np.asarray(felt.any(axis=2).any(axis=0))
         z = np.clip((self.predictor.measured - mean) / wide, -40, 40)
-        fits = np.logaddexp(-0.5 * z**2 - np.log(wide) - 0.919 + figures.sure, slip)
+        fits = -0.5 * z**2 - np.log(wide) - 0.919 + figures.sure
+        hides = self.said.hides[rows][:, None] * self.predictor.unsaid
+        if hides.any():
+            with np.errstate(divide="ignore"):
+                fits = np.logaddexp(fits + np.log1p(-hides), np.log(hides) + fits[:, :1])
+        fits = np.logaddexp(fits, slip)
         share = np.log(figures.shares)[:, None] + fits.sum(axis=2)
         best = np.argmax(share, axis=0)
         every = np.arange(fits.shape[1])
@@ -229,12 +247,13 @@ class Weigher:
         ]
         figures = self.predictor.predict(rows, answers)
         seen = self.sights.chances(rows, answers)
-        log = self.prior[rows] + fine.share + self.said.each(seen).sum(axis=1)
+        log = self.prior[rows] + fine.share + self.said.each(seen, rows).sum(axis=1)
         n = len(self.figures)
         none = self.predictor.none_of_these(figures) + self.said.none(seen[0])
         if not n:
             empty = np.zeros((len(rows), 0))
             return _Part(log, empty, empty, empty, seen, none)
+        hides = self.said.hides[rows][:, None] * self.predictor.unsaid
         J, spread = self.predictor.leanings(rows, size, fine.loose, answers, figures)
         found = [
             agree(
@@ -247,6 +266,7 @@ class Weigher:
                 self.volts,
                 self.predictor.logged,
                 self.predictor.alike,
+                hides,
             )
             for a in range(figures.shares.size)
         ]
