@@ -16,6 +16,7 @@ from bench._policy_chart import chart
 from bench._policy_exact import Exact, TooLarge
 from bench._policy_real import problems, smaller
 from bench._policy_run import GREEDY, OURS, Problem, choosers, expected, remembered, walked
+from bench._policy_safety import Run, run
 from bench._policy_tasks import START, drawn
 from halfsplit.checks.policy import Real
 
@@ -126,6 +127,15 @@ def told_large(sort: str, taken: dict[str, Real]) -> None:
         print(line)
 
 
+def told_safety(found: Run) -> int:
+    """Print what came of random states; 1 where a rule was broken."""
+    print(f"{found.states} random states, {found.offered} suggestions ({found.live} of them not "
+          f"dead), {len(found.broken)} unsafe")  # fmt: skip
+    for rule in found.broken:
+        print(f"  {rule}")
+    return 1 if found.broken else 0
+
+
 def together(parts: list[dict[str, Real]]) -> dict[str, Real]:
     """All sorts as one, every search once: its truths averaged."""
     return {
@@ -141,6 +151,7 @@ def arguments(given: list[str]) -> argparse.Namespace:
     ask.add_argument("--large", type=int, default=1000, help="larger searches, all sorts together")
     ask.add_argument("--circuits", type=int, default=200, help="of these, from circuits")
     ask.add_argument("--seed", type=int, default=1)
+    ask.add_argument("--safety", type=int, help="instead, so many random states against the rules")
     ask.add_argument("--chart", type=Path, help="where to put an SVG image of the distributions")
     return ask.parse_args(given)
 
@@ -174,6 +185,8 @@ def large_runs(count: int, from_circuits: int, seed: int) -> dict[str, dict[str,
 def main(given: list[str]) -> int:
     """Run both parts; 1 where a floor does not hold."""
     asked = arguments(given)
+    if asked.safety:
+        return told_safety(run(asked.safety, asked.seed))
     kept = [told_small(one) for one in small_runs(asked.small, asked.seed)]
     good = all(kept)
     runs = large_runs(asked.large, asked.circuits, asked.seed)

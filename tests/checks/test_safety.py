@@ -4,24 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bench._policy_safety import run
 from halfsplit.checks.candidates import candidates
 from halfsplit.checks.check import Check
 from halfsplit.checks.costs import KINDS, State
 from halfsplit.checks.safety import RULES, cautions, refusal
 from halfsplit.checks.site import Site, look_round
 from halfsplit.checks.steps import steps
-from halfsplit.diagnosis.survey import survey
-from halfsplit.instruments.catalogue import instrument
 from halfsplit.instruments.reading import Reading
 from halfsplit.tables.shock import LET_GO_PLANNED
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
-from halfsplit.wiring.effects import Bridged, Effect
-from halfsplit.wiring.plan import node
+from tests.checks.restated import Given, broken, hung, touched
 from tests.checks.simulating import (
     considered,
     diagnosed,
@@ -280,32 +277,34 @@ def test_no_offered_check_livens_metalwork(id: str, place: str, pair: tuple[str,
         check = offered.check
         if not is_live(check):
             continue
-        during = touched(ready, (*effects, *hung(check, ready.plan.volts)), check.conditions)
+        during = touched(ready, (*effects, *hung(check, ready)), check.conditions)
         for terminal, amps in during.items():
             limit = max(LET_GO_PLANNED.value, 1.1 * before.get(terminal, 0.0))
             assert amps < limit, f"{check.id} puts {amps * 1e3:.1f} mA on {terminal}"
 
 
-def touched(ready: object, effects: tuple[Effect, ...], conditions: Conditions) -> dict[str, float]:
-    """Amperes through a person from each protective conductor and frame to true earth."""
-    found = survey(ready, [effects], conditions)  # type: ignore[arg-type]
-    amps = found.touched()[0]
-    return {
-        t.node: float(a)
-        for t, a in zip(found.terminals, amps, strict=True)
-        if (t.frame or t.conductor == "E") and np.isfinite(a)
-    }
+def test_random_states_get_no_unsafe_suggestion() -> None:
+    """A few dozen random states: every suggestion keeps the rules, restated from what is offered.
+
+    The body current is worked out in the true faulted state during each suggested check.
+    """
+    found = run(24, seed=7)
+    assert found.offered > 60
+    assert found.broken == ()
 
 
-def hung(check: Check, mains: float) -> tuple[Effect, ...]:
-    """An instrument as elements of the circuit."""
-    if check.reading is None or not check.instrument:
-        return ()
-    who = instrument(check.instrument)
-    if check.kind == "lamps":
-        line, neutral, earth = (node(check.where, key, "front") for key in ("L", "N", "E"))
-        y = 1 / who.r_in
-        return (Bridged(line, neutral, y), Bridged(line, earth, y), Bridged(neutral, earth, y))
-    if who.duty == "clamp":
-        return ()
-    return (Bridged(check.reading.a, check.reading.b, 1 / who.r_in, who.c_in),)
+def test_the_restated_rules_can_fail() -> None:
+    """A loop test onto an earth nobody measured, and one that livens a frame, are both caught."""
+    fault, ready = fault_named("row", OPEN_EARTH), prepared("row")
+    readings = read("row", OPEN_EARTH, *EARTH_DOUBT)
+    given = Given(ready, fault.severities[0].effects, tuple(readings), None, (), 0.0)
+    offered = considered("row", readings, TOOLS).proposals[0]
+    reading = Reading("x", "volts", "P4.L:front", "P4.E:front", instrument="low impedance",
+                      place="P4")  # fmt: skip
+    bad = Check("x", "loaded volts", "L-E", "P4", "low impedance", reading, access="plug")
+    wrong = broken([replace(offered, check=bad)], given)
+    assert any(rule.startswith("5") for rule in wrong)
+    lamp = replace(bad, instrument="test lamp", reading=replace(reading, instrument="test lamp"))
+    assert any(rule.startswith("14") for rule in broken([replace(offered, check=lamp)], given))
+    ohms = replace(bad, kind="lead", reading=replace(reading, kind="ohms"))
+    assert any(rule.startswith("3") for rule in broken([replace(offered, check=ohms)], given))
