@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 
-from halfsplit.wiring.model import Board, Circuit, Device, Installation, Supply
+from halfsplit.wiring.model import About, Board, Circuit, Device, Installation, Supply
 from halfsplit.wiring.plan import EARTH, Element, Spot, Way, node
 from halfsplit.wiring.sheet import JOINT_OHMS, LINK_OHMS, POLE_OHMS, Sheet, lines_of, phasors
 
@@ -15,62 +15,25 @@ def stamp_supply(sheet: Sheet, installation: Installation) -> None:
     supply = installation.supply
     combined = supply.earthing in ("TN-C-S", "TN-C")
     if supply.earthing != "IT":
-        _series(
-            sheet,
-            "source electrode",
-            "electrode",
-            "source.N",
-            EARTH,
-            "E",
-            "source",
-            supply.source_electrode_ohms.value,
-            supply.source_electrode_ohms.spread,
-        )
+        _electrode(sheet, "source electrode", "source.N", "source", supply.source_electrode_ohms)
     for key, volts in phasors(supply).items():
         sheet.add(
-            Element(
-                f"source {key}",
-                "source",
-                "source.N",
-                f"source.{key}",
-                key,
-                ("source",),
-                0.0,
-                emf=volts,
-                spread=supply.volts.spread,
-            )
-        )
-        _service(sheet, key, key, supply.line_ohms.value, supply.line_ohms.spread)
+            Element(f"source {key}", "source", "source.N", f"source.{key}", key, ("source",), 0.0,
+                    emf=volts, spread=supply.volts.spread)
+        )  # fmt: skip
+        _service(sheet, key, key, supply.line_ohms)
     if combined and supply.live == "single":
         _street(sheet, supply)
-    neutral = supply.neutral_ohms
-    _service(sheet, "N", "PEN" if combined else "N", neutral.value, neutral.spread)
+    _service(sheet, "N", "PEN" if combined else "N", supply.neutral_ohms)
     if combined:
-        _series(
-            sheet,
-            "neutral-earth link",
-            "link",
-            "origin.N",
-            "origin.E",
-            "E",
-            "origin",
-            LINK_OHMS,
-            0.5,
-        )
+        sheet.add(
+            Element("neutral-earth link", "link", "origin.N", "origin.E", "E", ("origin",),
+                    LINK_OHMS, spread=0.5)
+        )  # fmt: skip
     elif supply.earthing == "TN-S":
-        _service(sheet, "E", "E", supply.earth_ohms.value, supply.earth_ohms.spread, "N")
+        _service(sheet, "E", "E", supply.earth_ohms, "N")
     if supply.electrode_ohms is not None:
-        _series(
-            sheet,
-            "electrode",
-            "electrode",
-            "origin.E",
-            EARTH,
-            "E",
-            "origin",
-            supply.electrode_ohms.value,
-            supply.electrode_ohms.spread,
-        )
+        _electrode(sheet, "electrode", "origin.E", "origin", supply.electrode_ohms)
     sheet.spots.append(Spot("origin", "origin", "", (*lines_of(supply), "N", "E"), False, "sealed"))
 
 
@@ -83,35 +46,15 @@ def _street(sheet: Sheet, supply: Supply) -> None:
         sheet.add(Element(id, "source", "source.N", line, "L", ("source",), 0.0, emf=volts))
 
 
-def _series(
-    sheet: Sheet,
-    id: str,
-    kind: str,
-    a: str,
-    b: str,
-    conductor: str,
-    place: str,
-    ohms: float,
-    spread: float = 0.0,
-) -> str:
-    return sheet.add(Element(id, kind, a, b, conductor, (place,), ohms, spread=spread))
+def _electrode(sheet: Sheet, id: str, a: str, place: str, ohms: About) -> None:
+    sheet.add(Element(id, "electrode", a, EARTH, "E", (place,), ohms.value, spread=ohms.spread))
 
 
-def _service(
-    sheet: Sheet, key: str, conductor: str, ohms: float, spread: float, start: str = ""
-) -> None:
+def _service(sheet: Sheet, key: str, conductor: str, ohms: About, start: str = "") -> None:
     sheet.add(
-        Element(
-            f"service {conductor}",
-            "service",
-            f"source.{start or key}",
-            f"origin.{key}",
-            conductor,
-            ("origin",),
-            ohms,
-            spread=spread,
-        )
-    )
+        Element(f"service {conductor}", "service", f"source.{start or key}", f"origin.{key}",
+                conductor, ("origin",), ohms.value, spread=ohms.spread)
+    )  # fmt: skip
 
 
 def stamp_pole(
@@ -137,54 +80,36 @@ def stamp_pole(
 
 def stamp_board(sheet: Sheet, installation: Installation, board: Board) -> None:
     """Tails, main switch, shared devices with their bars, and every way of a board."""
-    keys = board_lines(installation, board)
+    keys, name = board_lines(installation, board), board.name
     if not board.fed_by:
         for key in (*keys, "N", "E"):
-            arrival = node(board.name, key, "in") if key != "E" else node(board.name, "E")
+            arrival = node(name, key, "in") if key != "E" else node(name, "E")
             sheet.add(
-                Element(
-                    f"tail {board.name} {key}",
-                    "joint",
-                    f"origin.{key}",
-                    arrival,
-                    key,
-                    (board.name,),
-                    JOINT_OHMS,
-                    scale="contact",
-                )
-            )
-    poles = [
-        stamp_pole(
-            sheet,
-            board.main,
-            key,
-            node(board.name, key, "in"),
-            node(board.name, key),
-            board.name,
-            "",
-        )
-        for key in (*keys, "N")
-    ]
-    covered = tuple(c.name for c in installation.circuits if c.board == board.name)
-    stamp_way(sheet, board.main, poles, covered, "")
+                Element(f"tail {name} {key}", "joint", f"origin.{key}", arrival, key, (name,),
+                        JOINT_OHMS, scale="contact")
+            )  # fmt: skip
+    covered = tuple(c.name for c in installation.circuits if c.board == name)
+    _stamp_shared(sheet, board, board.main, (*keys, "N"), "in", "", covered)
     for group in board.groups:
-        poles = [
-            stamp_pole(
-                sheet,
-                group.device,
-                key,
-                node(board.name, key),
-                node(board.name, key, f"group {group.device.name}"),
-                board.name,
-                "",
-            )
-            for key in (*keys, "N")
-        ]
-        stamp_way(sheet, group.device, poles, group.circuits, "")
-    sheet.spots.append(Spot(board.name, "board", board.fed_by, (*keys, "N", "E"), False, "cover"))
+        part = f"group {group.device.name}"
+        _stamp_shared(sheet, board, group.device, (*keys, "N"), "", part, group.circuits)
+    sheet.spots.append(Spot(name, "board", board.fed_by, (*keys, "N", "E"), False, "cover"))
     for circuit in installation.circuits:
-        if circuit.board == board.name:
+        if circuit.board == name:
             _stamp_circuit_way(sheet, board, circuit)
+
+
+def _stamp_shared(
+    sheet: Sheet, board: Board, device: Device, keys: tuple[str, ...], before: str, after: str,
+    covers: tuple[str, ...],
+) -> None:  # fmt: skip
+    """A device that several circuits share, between two parts of the board's bars."""
+    name = board.name
+    poles = [
+        stamp_pole(sheet, device, key, node(name, key, before), node(name, key, after), name, "")
+        for key in keys
+    ]
+    stamp_way(sheet, device, poles, covers, "")
 
 
 def board_lines(installation: Installation, board: Board) -> tuple[str, ...]:

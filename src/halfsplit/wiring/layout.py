@@ -92,37 +92,17 @@ def _stamp_run(sheet: Sheet, inst: Installation, circuit: Circuit, run: Run) -> 
             end = node(place, key, run.name)
             a, b = (terminal, end) if side == 0 else (end, terminal)
             sheet.add(
-                Element(
-                    f"joint {place} {key} {run.name}",
-                    "joint",
-                    a,
-                    b,
-                    key,
-                    (place,),
-                    JOINT_OHMS,
-                    circuit=circuit.name,
-                    run=run.name,
-                    scale="contact",
-                )
-            )
+                Element(f"joint {place} {key} {run.name}", "joint", a, b, key, (place,),
+                        JOINT_OHMS, circuit=circuit.name, run=run.name, scale="contact")
+            )  # fmt: skip
             nodes.append(end)
             ends[side].append(end)
         ohms, henry = cable_constants(core, run)
         sheet.add(
-            Element(
-                f"core {run.name} {core.start}",
-                "core",
-                nodes[0],
-                nodes[1],
-                core.end,
-                (run.start, run.end),
-                ohms,
-                henry,
-                circuit=circuit.name,
-                run=run.name,
-                scale=run.name,
-            )
-        )
+            Element(f"core {run.name} {core.start}", "core", nodes[0], nodes[1], core.end,
+                    (run.start, run.end), ohms, henry, circuit=circuit.name, run=run.name,
+                    scale=run.name)
+        )  # fmt: skip
     _couple_run(sheet, circuit, run, ends)
 
 
