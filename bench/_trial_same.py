@@ -4,8 +4,8 @@ Worked out by the bench from the simulator alone: what each load does, what trip
 place as described and with everything out, there with a meter that loads and without; continuity
 from the board to every terminal; insulation between the conductors of each circuit. Two outcomes
 are one where they differ by less than a quarter of what such a reading resolves (a total variation
-under a tenth between two normals). Ghost voltages do not count: what hangs free is compared with a light
-load on it, since nobody knows the capacitances that decide it.
+under a tenth between two normals). Ghost voltages do not count: what hangs free is compared with a
+light load on it, since nobody knows the capacitances that decide it.
 """
 
 from __future__ import annotations
