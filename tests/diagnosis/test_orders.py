@@ -151,3 +151,17 @@ def test_belief_in_the_ways_is_their_share_times_their_evidence() -> None:
     """Bayes: shares of 0.6 and 0.4, the second four times likelier to read so."""
     found = posterior((0.6, 0.4), (-900.0, -900.0 + math.log(4)))
     assert found == pytest.approx((0.6 / 2.2, 1.6 / 2.2))
+
+
+def test_an_unknown_rating_may_be_larger_or_smaller_where_something_trips() -> None:
+    """A rating nobody read is weighed at three sizes once a device is said to trip, not before."""
+    form = (
+        "supply: TN-S 230 V\ncircuits:\n"
+        "  a: {device: 'breaker, rating unknown', run: [Bench], plugged in: {Bench: 4 kW heater}}\n"
+        "readings:\n"
+    )
+    for reading, count in (("  - {dead: [Bench]}", 1), ("  - {circuit: a, trips: after 4 min}", 3)):
+        job = read_job(form + reading)
+        found = ways(*weigh(Prepared(job.installation), job.readings))
+        assert len(found) == count
+        assert sum(way.share for way in found) == pytest.approx(1.0)

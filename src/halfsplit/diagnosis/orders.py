@@ -1,4 +1,4 @@
-"""Where nobody knows the order of the points, or the leg of a circuit: a few ways it may be.
+"""Where nobody knows the order of the points, a circuit's leg or its rating: ways it may be.
 
 Each stands for many: of the orders of n points, those in which k given points come last are one in
 C(n, k). A way is diagnosed like any installation, and what they say is weighed together, causes
@@ -22,7 +22,7 @@ from halfsplit.wiring.model import Circuit, Installation, Run
 AS_LISTED = 0.25  # people list points much as they are fed: judgement
 MOST_ORDERS = 4  # beside the one that is listed
 FAR_OFF = 4.0  # sigma from the sound circuit's figure at which a place counts as affected
-FIRST_KNOWN, UNKNOWN_LEG = "first point known", "leg unknown"  # as the form keeps them
+RATED = {1.0: 0.5, 2 / 3: 0.25, 1.5: 0.25}  # of a usual rating that nobody read: judgement
 _LOOKED = ("works", "glow", "lamps", "volts")
 
 
@@ -48,7 +48,7 @@ def ways(bench: Bench, weighed: Weighed) -> tuple[Way, ...]:
         if len(movable) > 1 and mine and not _named(circuit, bench.readings):
             found = _orders(circuit, movable, mine, [p for p in movable if p in good], bench)
             return _merged(installation, circuit, found)
-    return _legs(installation)
+    return _guessed(installation, bench.readings)
 
 
 def affected(bench: Bench, weighed: Weighed) -> tuple[frozenset[str], frozenset[str]]:
@@ -81,7 +81,7 @@ def unordered(circuit: Circuit) -> tuple[str, ...]:
         onward = cores if after is None else tuple((c.start, c.end) for c in after.cores)
         kinds.setdefault((conductors[run.end], cores, onward), []).append(run.end)
     movable = max(kinds.values(), key=len)
-    known = movable[:1] if FIRST_KNOWN in circuit.history else []
+    known = movable[:1] if circuit.first_known else []
     return tuple(p for p in movable if p not in known)
 
 
@@ -166,19 +166,36 @@ def reordered(circuit: Circuit, movable: Sequence[str], order: Sequence[str]) ->
     return replace(circuit, runs=tuple(runs), points=tuple(points[run.end] for run in runs))
 
 
-def _legs(installation: Installation) -> tuple[Way, ...]:
-    """Circuits whose leg nobody knows: each on the other leg, and all of them."""
-    two = installation.supply.live == "split"
-    guessed = [c for c in installation.circuits if two and UNKNOWN_LEG in c.history]
-    sets = [[c] for c in guessed] + ([guessed] if len(guessed) > 1 else [])
-    found = [installation]
-    for some in sets[:MOST_ORDERS]:
-        changed = installation
-        for circuit in some:
-            legs = tuple((key, {"L1": "L2", "L2": "L1"}[bar]) for key, bar in circuit.legs)
-            changed = changed.with_circuit(replace(circuit, legs=legs))
-        found.append(changed)
-    return tuple(Way(one, 1 / len(found)) for one in found)
+def _guessed(installation: Installation, readings: Sequence[Reading]) -> tuple[Way, ...]:
+    """Circuits whose leg or rating nobody knows: each on the other leg, larger or smaller."""
+    split = installation.supply.live == "split"
+    unsure = [c for c in installation.circuits if split and not c.leg_known]
+    sets = [[c] for c in unsure] + ([unsure] if len(unsure) > 1 else [])
+    found = [_put(installation, [_crossed_over(c) for c in some]) for some in [[], *sets]]
+    if found[1:] or not any(r.kind == "trips" for r in readings):
+        return tuple(Way(one, 1 / len(found)) for one in found[: MOST_ORDERS + 1])
+    rated = [c for c in installation.circuits if not c.rating_known]
+    shares = RATED if rated else {1.0: 1.0}
+    return tuple(
+        Way(_put(installation, [_rated(c, times) for c in rated]), share)
+        for times, share in shares.items()
+    )
+
+
+def _put(installation: Installation, circuits: Sequence[Circuit]) -> Installation:
+    for circuit in circuits:
+        installation = installation.with_circuit(circuit)
+    return installation
+
+
+def _crossed_over(circuit: Circuit) -> Circuit:
+    other = {"L1": "L2", "L2": "L1"}
+    return replace(circuit, legs=tuple((key, other[bar]) for key, bar in circuit.legs))
+
+
+def _rated(circuit: Circuit, times: float) -> Circuit:
+    amps = circuit.device.amps * times
+    return circuit if times == 1.0 else replace(circuit, device=replace(circuit.device, amps=amps))
 
 
 def plain_name(fault: Fault, installation: Installation) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from halfsplit.diagnosis.orders import UNKNOWN_LEG, unordered
+from halfsplit.diagnosis.orders import unordered
 from halfsplit.faults.words import conductor_words, joined
 from halfsplit.form import Job
 from halfsplit.form.shape import aliases
@@ -134,8 +134,10 @@ def _unknown(job: Job) -> Iterator[str]:
         if not circuit.order_known:
             how = "several orders are weighed" if unordered(circuit) else "as listed is taken"
             yield f"the order in which {circuit.name} feeds its points: {how}"
-        if UNKNOWN_LEG in circuit.history and job.installation.supply.live == "split":
+        if not circuit.leg_known and job.installation.supply.live == "split":
             yield f"the leg of {circuit.name}: both are weighed"
+        if not circuit.rating_known:
+            yield f"the rating of {circuit.name}: {circuit.device.amps:g} A and others are weighed"
         runs = [r for r in circuit.runs if r.length.spread >= UNKNOWN_FROM]
         if runs:
             which = ", ".join(f"{r.start} to {r.end}" for r in runs[:4])
