@@ -97,9 +97,9 @@ def calibration_error(rows: Sequence[Row]) -> float:
     return sum(n * abs(a - b) for a, b, n in table) / max(sum(n for _, _, n in table), 1)
 
 
-def weighed(rows: Sequence[Row]) -> list[Row]:
-    """Rows whose answer was a belief, not something seen with the eyes."""
-    return [row for row in rows if not row["looked"] and not row["failed"]]
+def answered(rows: Sequence[Row]) -> list[Row]:
+    """Rows with an answer."""
+    return [row for row in rows if not row["failed"]]
 
 
 def alarmed(row: Row) -> bool:

@@ -7,18 +7,17 @@ from dataclasses import asdict, dataclass, field, replace
 from random import Random
 
 from bench._trial_draw import SETTINGS, TWO, Setting, Truth, draw_truth
+from bench._trial_judge import Judge, counted
 from bench._trial_meters import Kit, draw_kit
-from bench._trial_same import Sameness, fitted, on_site
+from bench._trial_same import Sameness
 from bench._trial_settle import Unsolved
 from bench._trial_site import Site
 from bench._trial_spice import Simulator
 from bench._trial_visit import Visit, first_readings, go, site_of
 from halfsplit.diagnosis.prepared import Prepared
-from halfsplit.diagnosis.result import Cause, Diagnosis
 from halfsplit.instruments.reading import Reading
 
 QUIET = 0.12  # of the visits at which nothing strikes anybody are made all the same
-RANKED = 3  # suspects compared with what is truly wrong
 TRIES = 200
 
 
@@ -26,11 +25,10 @@ TRIES = 200
 class Row:
     """How one trial came out; JSON's own types.
 
-    ``rank`` counts suspects from 1, "none of these" among them where it is believed more; 0: not
-    among the first three; it is that of the answer when the program said to act, ``last_rank`` that
-    at the end of the visit, 1 where it was found with the eyes. ``claimed`` is the belief in the
-    first suspect, ``belief`` that in what is truly wrong. ``lumped``: the truth stands in a first
-    suspect whose leader can be told from it.
+    ``rank`` is that of what is truly wrong in the last answer, before the look that found it
+    (``Standing`` says how it counts); ``end_rank`` is 1 where it was found, else the same;
+    ``acted_rank`` is that of the answer when the program first said to act. ``claimed`` is the
+    last belief in the first suspect, ``belief`` that in what is truly wrong.
     """
 
     seed: int
@@ -43,7 +41,9 @@ class Row:
     sound: bool
     unlike: list[str]
     rank: int = 0
-    last_rank: int = 0
+    end_rank: int = 0
+    acted_rank: int = 0
+    acted_after: int = 0
     claimed: float = 0.0
     belief: float = 0.0
     none: float = 0.0
@@ -57,7 +57,6 @@ class Row:
     minutes: float = 0.0
     found: int = 0
     found_minutes: float = 0.0
-    looked: bool = False
     wrong_opens: int = 0
     wrong_repairs: int = 0
     stop: str = ""
@@ -120,84 +119,25 @@ def run_trial(seed: int, setting_name: str) -> Row:
 
 
 def _outcome(row: Row, truth: Truth, site: Site, visit: Visit) -> Row:
-    decided = visit.decided
-    assert decided is not None
     judge = Judge(truth, Sameness(site))
-    rank, belief, lumped, both = judge.standing(decided)
-    last = 1 if visit.found_after else rank
-    if visit.last is not decided and visit.last is not None and not visit.found_after:
-        last, _, _, both = judge.standing(visit.last)
-    first = decided.suspects[0] if decided.suspects else None
-    if visit.looked_up:
-        rank, belief = 1, max(belief, 1 - 1e-3)
+    assert visit.last is not None
+    answer = counted(visit.last, visit.vain)
+    last = judge.standing(answer)
+    acted = judge.standing(counted(visit.acted or visit.last, visit.vain[: visit.acted_vain]))
+    first = answer.groups[0] if answer.groups else None
     return replace(
-        row, rank=rank, last_rank=last, claimed=first.probability if first else 0.0,
-        belief=belief, none=decided.none, healthy=decided.sound,
-        leader=first.members[0].id if first else "none of these", lumped=lumped, both=both,
-        size=len(first.members) if first else 0, places=len(first.places) if first else 0,
-        checks=visit.decided_after or len(visit.steps),
+        row, rank=last.rank, end_rank=1 if visit.found_after else last.rank,
+        acted_rank=acted.rank, acted_after=visit.acted_after,
+        claimed=first.belief if first else 0.0, belief=last.belief, none=answer.none,
+        healthy=answer.sound, leader=first.members[0].id if first else "none of these",
+        lumped=last.lumped, both=last.both, size=len(first.members) if first else 0,
+        places=len(first.places) if first else 0, checks=len(visit.steps),
         minutes=sum(s.minutes for s in visit.steps), found=visit.found_after,
-        found_minutes=visit.found_minutes, looked=visit.looked_up,
-        wrong_opens=visit.wrong_opens, wrong_repairs=visit.wrong_repairs, stop=visit.stop,
+        found_minutes=visit.found_minutes, wrong_opens=visit.wrong_opens,
+        wrong_repairs=visit.wrong_repairs, stop=visit.stop,
         unsafe=list(dict.fromkeys(visit.unsafe)), slips=visit.slips,
         steps=[f"{s.check}: {s.outcome} ({s.belief:.2f})" for s in visit.steps],
     )  # fmt: skip
-
-
-def names(cause: Cause) -> frozenset[str]:
-    """The ids of a cause's faults; one empty name where nothing is wrong."""
-    if cause.fault is None:
-        return frozenset(("",))
-    return frozenset(f.id for f in cause.fault.members or (cause.fault,))
-
-
-@dataclass
-class Judge:
-    """Says whether a suspect is what is truly wrong, by name or because nothing parts the two."""
-
-    truth: Truth
-    sameness: Sameness
-    _known: dict[tuple[str, str], bool] = field(default_factory=dict)
-
-    @property
-    def true(self) -> frozenset[str]:
-        """The ids of what is truly wrong; one empty name for nothing."""
-        return frozenset(f.id for f in self.truth.faults) or frozenset(("",))
-
-    def right(self, leader: Cause) -> bool:
-        """Whether a cause is it, or cannot be told from it."""
-        if _names_it(leader, self.true):
-            return True
-        severity = leader.severities[0][0] if leader.severities else ""
-        key = leader.id, severity
-        if key not in self._known:
-            wrong = self.sameness.site.wrong.effects
-            effects = on_site(fitted(leader.fault, severity, wrong), self.truth.alias)
-            self._known[key] = self.sameness.same(effects)
-        return self._known[key]
-
-    def standing(self, answer: Diagnosis) -> tuple[int, float, bool, bool]:
-        """(rank, belief in it, lumped with something else, both of two named first)."""
-        rank, belief, lumped = 0, 0.0, False
-        for k, suspect in enumerate(answer.suspects):
-            mine = any(_names_it(member, self.true) for member in suspect.members)
-            right = k < RANKED and self.right(suspect.members[0])
-            lumped |= k == 0 and mine and not right
-            if right and not rank:
-                rank = k + 1 + (answer.none > suspect.probability)
-            if right or mine:
-                belief += suspect.probability
-        listed = {m.id for s in answer.suspects for m in s.members}
-        belief += sum(c.probability for c in answer.causes
-                      if c.id not in listed and _names_it(c, self.true))  # fmt: skip
-        both = bool(answer.suspects) and names(answer.suspects[0].members[0]) == self.true
-        return (rank if rank <= RANKED else 0), belief, lumped, both
-
-
-def _names_it(cause: Cause, true: frozenset[str]) -> bool:
-    """Whether a cause is what is truly wrong, or one of the two things that are."""
-    mine = names(cause)
-    return mine == true or (len(true) > 1 and bool(mine & true))
 
 
 def as_json(row: Row) -> dict[str, object]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from bench._trial_figures import Row, Share, bins, by_family, weighed
+from bench._trial_figures import Row, Share, answered, bins, by_family
 from bench._trial_report import among_three, right
 
 SIDE, LEFT, TOP = 320, 60, 48
@@ -23,7 +23,7 @@ def picture(rows: Sequence[Row], setting: str) -> str:
         f'viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="12">',
         f'<rect width="{width}" height="{height}" fill="#fff"/>',
         f'<text x="{LEFT}" y="24" font-size="15">{len(rows)} trials {escape(setting)}</text>',
-        *_reliability(weighed(single)),
+        *_reliability(answered(single)),
         *_families(families),
         "</svg>",
     ]

@@ -11,6 +11,7 @@ from bench._trial_figures import (
     Row,
     Share,
     alarmed,
+    answered,
     bootstrap,
     brier,
     by_family,
@@ -18,7 +19,6 @@ from bench._trial_figures import (
     log_loss,
     mean_of,
     share,
-    weighed,
 )
 
 
@@ -44,8 +44,7 @@ def _mean(name: str, m: Mean, unit: str = "") -> str:
 def measures(rows: Sequence[Row]) -> dict[str, Share]:
     """Every share, by name.
 
-    "In the end" is after the last check; the others are of the answer when the program first said
-    to act.
+    The last answer is the one before the look that found it, looks that found nothing counted.
     """
     single = [r for r in rows if not r["two"]]
     called = [r for r in single if r["complaint"]]
@@ -53,13 +52,14 @@ def measures(rows: Sequence[Row]) -> dict[str, Share]:
     sound = [r for r in single if r["sound"]]
     double = [r for r in rows if r["two"]]
     return {
-        "right in the end: found, or first": share(single, lambda r: r["last_rank"] == 1),
-        "in the end found, or among three": share(single, lambda r: 1 <= r["last_rank"] <= 3),
-        "first suspect right": share(single, right),
-        "among the first three": share(single, among_three),
+        "found, or first in the last answer": share(single, lambda r: r["end_rank"] == 1),
+        "found, or among its first three": share(single, lambda r: 1 <= r["end_rank"] <= 3),
+        "first in the last answer, before a look": share(single, right),
+        "among its first three": share(single, among_three),
         "  first, where something struck somebody": share(called, right),
         "  in three, where something struck somebody": share(called, among_three),
         "  first, where nothing did": share(quiet, right),
+        "first when it first said to act": share(single, lambda r: r["acted_rank"] == 1),
         "first by the program's own groups": share(single, lambda r: right(r) or r["lumped"]),
         "true place opened within the checks": share(
             [r for r in single if not r["sound"]], lambda r: r["found"] > 0
@@ -75,14 +75,14 @@ def measures(rows: Sequence[Row]) -> dict[str, Share]:
 def scores(rows: Sequence[Row]) -> dict[str, Mean]:
     """Every score with its interval, by name."""
     single = [r for r in rows if not r["two"] and not r["failed"]]
-    sure = weighed(single)
+    sure = answered(single)
     found = [r for r in single if r["found"]]
     return {
         "log loss": bootstrap(sure, log_loss),
         "Brier": bootstrap(sure, brier),
         "calibration error": bootstrap(sure, calibration_error),
         "claimed on average": bootstrap(sure, mean_of("claimed")),
-        "checks to the answer": bootstrap(single, mean_of("checks")),
+        "checks in all": bootstrap(single, mean_of("checks")),
         "minutes in all": bootstrap(single, mean_of("minutes")),
         "minutes to the true place": bootstrap(found, mean_of("found_minutes")),
         "wrong places opened": bootstrap(single, mean_of("wrong_opens")),

@@ -14,7 +14,8 @@ from typing import Any
 
 from bench._trial_draw import SETTINGS
 from bench._trial_figures import Share, share
-from bench._trial_one import Judge, begin
+from bench._trial_judge import Judge
+from bench._trial_one import begin
 from bench._trial_same import Sameness
 from bench._trial_spice import Simulator
 from bench._trial_visit import go

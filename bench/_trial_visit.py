@@ -39,19 +39,21 @@ class Step:
 class Visit:
     """How a visit went.
 
-    ``decided`` is the answer when the program first said to stop and act, ``last`` the one when
-    the visit ended: found, nothing left to propose, or ``MOST_CHECKS`` done.
+    ``acted`` is the answer when the program first said to act, ``last`` the one before the last
+    check or when nothing was left to propose. ``vain`` are the looks that had found nothing by
+    then, each with its chances by cause; ``acted_vain`` of them when it first said to act.
     """
 
     first: tuple[Reading, ...]
     steps: list[Step] = field(default_factory=list)
     readings: list[Reading] = field(default_factory=list)
-    decided: Diagnosis | None = None
-    decided_after: int = 0
+    acted: Diagnosis | None = None
+    acted_after: int = 0
+    acted_vain: int = 0
+    vain: list[dict[str, float]] = field(default_factory=list)
     last: Diagnosis | None = None
     found_after: int = 0  # checks until the true place was opened; 0 never
     found_minutes: float = 0.0
-    looked_up: bool = False  # found by a look before anything was decided
     wrong_opens: int = 0
     wrong_repairs: int = 0
     stop: str = ""
@@ -112,8 +114,9 @@ def go(
         considered = consider(prepared.installation, prepared.plan, bench, weighed, diagnosis,
                               (), 3, state=state)  # fmt: skip
         last = count == MOST_CHECKS or not considered.proposals
-        if visit.decided is None and (considered.stop or last):
-            visit.decided, visit.decided_after, visit.stop = diagnosis, count, considered.stop
+        if visit.acted is None and (considered.stop or last):
+            visit.acted, visit.acted_after, visit.stop = diagnosis, count, considered.stop
+            visit.acted_vain = len(visit.vain)
         if last:
             break
         proposal = considered.proposals[0]
@@ -125,11 +128,10 @@ def go(
         visit.steps.append(Step(check.id, proposal.minutes, _said(outcome), belief))
         if outcome is True or (outcome is not False and _proves(check, outcome, truth)):
             visit.found_after, visit.found_minutes = count + 1, minutes
-            visit.looked_up = visit.decided is None
-            visit.decided = visit.decided or diagnosis
             break
         if outcome is False:
             state = replace(state, looked=state.looked | {check.id})
+            visit.vain.append(dict(check.finds))
             visit.wrong_opens += check.kind == "open"
             visit.wrong_repairs += check.kind in MENDS
         else:

@@ -27,7 +27,7 @@ from bench._trial_report import as_object, as_text
 def row(seed: int, **figures: Any) -> dict[str, Any]:
     """A row with these figures, the others as of a plain hit."""
     plain = Row(seed, "as-assumed", "radial", "open joint", "open joint: x", False, True, False, [],
-                rank=1, last_rank=1, claimed=0.9, belief=0.9)  # fmt: skip
+                rank=1, end_rank=1, claimed=0.9, belief=0.9)  # fmt: skip
     return {**as_json(plain), **figures}
 
 
@@ -81,11 +81,11 @@ def test_an_alarm_is_a_fault_believed_where_nothing_is_wrong() -> None:
 
 def test_two_faults_are_counted_apart() -> None:
     """A trial with two faults changes none of the shares of single ones."""
-    single = [row(1), row(2, rank=0, last_rank=0)]
-    double = row(3, two=True, rank=0, last_rank=0, family="open joint and load off")
+    single = [row(1), row(2, rank=0, end_rank=0)]
+    double = row(3, two=True, rank=0, end_rank=0, family="open joint and load off")
     found = as_object([*single, double], "as-assumed")["shares"]
-    assert found["first suspect right"]["hits"] == 1
-    assert found["first suspect right"]["of"] == 2
+    assert found["first in the last answer, before a look"]["hits"] == 1
+    assert found["first in the last answer, before a look"]["of"] == 2
     assert found["two faults: one of them first"] == {
         "hits": 0, "of": 1, "interval": pytest.approx([0.0, 0.793], abs=1e-3)
     }  # fmt: skip

@@ -38,7 +38,7 @@ def test_every_trial_is_worked_out(small: tuple[Path, Rows]) -> None:
 def test_it_finds_more_than_a_guesser_would(small: tuple[Path, Rows]) -> None:
     """At least half are found or first at the end; a guess among places would get one in ten."""
     single = [row for row in small[1] if not row["two"]]
-    assert sum(row["last_rank"] == 1 for row in single) >= len(single) / 2
+    assert sum(row["end_rank"] == 1 for row in single) >= len(single) / 2
 
 
 def test_belief_is_better_than_no_belief(small: tuple[Path, Rows]) -> None:
