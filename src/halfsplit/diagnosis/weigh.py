@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.coarse import Coarse, everyone
 from halfsplit.diagnosis.evidence import agree
-from halfsplit.diagnosis.figures import Figures, Predictor
+from halfsplit.diagnosis.figures import NONE_PRIOR, Figures, Predictor
 from halfsplit.diagnosis.finer import Finer, finer
 from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
 from halfsplit.diagnosis.said import Said
@@ -128,7 +128,7 @@ class Weigher:
         return both.bench, both._closely(log, lively, pairs.left)
 
     def weigh_all(self) -> tuple[Weighed, Real]:
-        """The bench's rows as they are, no pairs searched; and their coarse log likelihoods (H,)."""
+        """The rows as they are, no pairs searched; and their coarse log likelihoods (H,)."""
         every = np.arange(len(self.bench.hypotheses), dtype=np.intp)
         seen = self._seen(every, np.ones((every.size, 2)))
         step = _steps(seen.figures, self.bench.hypotheses.neighbours)
@@ -148,7 +148,10 @@ class Weigher:
         each, _, _ = self._coarse(seen, 0.6 * _steps(seen.figures, fine.beside), fine.rows)
         log = self.prior[fine.rows] + fine.share + each.sum(axis=1)
         keep = self._within(log, FINE_REACH, SPARED_FINE)
-        return self._last(fine.part(keep), dropped + _left_out(log, keep))
+        dropped += _left_out(log, keep)
+        if not self.figures:
+            return self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
+        return self._last(fine.part(keep), dropped)
 
     def pairs(self, pairs: Pairs, step: Real, singles: int) -> Real:
         """(N,) log weight of each pair at the catalogue's severities."""
@@ -215,6 +218,15 @@ class Weigher:
         each[:, 0] += np.log(figures.shares)[best]
         return np.concatenate([each, said], axis=1), moved, wide[best, every]
 
+    def _as_seen(self, fine: Finer, log: Real, seen: Real, dropped: float) -> Weighed:
+        """The last pass where nothing was measured: there is no figure for a nuisance to move."""
+        empty = np.zeros((len(fine.rows), 0))
+        none = math.log(NONE_PRIOR) + self.said.none(seen[0])
+        sights = self.sights.columns
+        return Weighed(
+            fine.rows, fine.size, log, empty, empty, empty, seen, dropped, none, (), sights
+        )
+
     def _last(self, fine: Finer, dropped: float) -> Weighed:
         """The last pass, a few hundred rows at a time, each time with the sound row first."""
         parts: list[_Part] = []
@@ -248,11 +260,7 @@ class Weigher:
         figures = self.predictor.predict(rows, answers)
         seen = self.sights.chances(rows, answers)
         log = self.prior[rows] + fine.share + self.said.each(seen, rows).sum(axis=1)
-        n = len(self.figures)
         none = self.predictor.none_of_these(figures) + self.said.none(seen[0])
-        if not n:
-            empty = np.zeros((len(rows), 0))
-            return _Part(log, empty, empty, empty, seen, none)
         hides = self.said.hides[rows][:, None] * self.predictor.unsaid
         J, spread = self.predictor.leanings(rows, size, fine.loose, answers, figures)
         found = [
