@@ -291,7 +291,27 @@ def workshop() -> Installation:
     )  # fmt: skip
 
 
+def laundry() -> Installation:
+    """A high-leg delta with a 120 V circuit and a three-line dryer."""
+    keys = ("L1", "L2", "L3", "N", "E")
+    return Installation(
+        "laundry",
+        "na",
+        Supply("TN-C-S", "high leg", About(120.0, 0.0), 60.0, electrode_ohms=About(25.0)),
+        (Board("Panel", Device("main", "switch", poles=("L1", "L2", "L3"))),),
+        (
+            Circuit("folding", Device("folding breaker", amps=20.0), chain("Panel", "Table"),
+                    (Point("Table", loads=(lamp(),)),), "Panel", (("L", "L1"),)),
+            Circuit("dryer", Device("dryer breaker", poles=("L1", "L2", "L3")),
+                    (run("Panel", "Dryer", cores(*keys)),),
+                    (Point("Dryer", "appliance", keys, front=False,
+                           loads=(Load("drum", "motor", About(700.0), ("L1", "L3")),)),),
+                    "Panel", (("L1", "L1"), ("L2", "L2"), ("L3", "L3")), "fixed"),
+        ),
+    )  # fmt: skip
+
+
 EVERY = {
     "radial": radial(3), "house": house(), "american": american(), "barn": barn(),
-    "workshop": workshop(),
+    "workshop": workshop(), "laundry": laundry(),
 }  # fmt: skip

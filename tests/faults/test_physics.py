@@ -15,6 +15,7 @@ from tests.faults.houses import (
     house,
     kettle,
     lamp,
+    laundry,
     looped_at_ceiling,
     looped_at_switch,
     radial,
@@ -330,3 +331,20 @@ def test_a_tripped_outlet_kills_what_its_load_terminals_feed_and_no_more(
     assert tripped.volts("", at("Vanity")[0]) == near(0.0)
     assert tripped.volts("", at("Porch")[0]) == near(beyond)
     assert bench(panel).volts("", at("Vanity")[0], at("Porch")[0]) == near(120.0, 120.0)
+
+
+def test_a_neutral_landed_on_the_other_leg_gives_both_legs_at_the_outlet() -> None:
+    """120 V to each leg and 240 V between them: the outlet reads 240, its neutral 120 to ground."""
+    panel = bench(american())
+    fault = "neutral on a line: bath on L2"
+    assert panel.volts("", *at("Porch")) == near(120.0, 120.0, 0.0, tolerance=3.0)
+    assert panel.volts(fault, *at("Porch")) == near(240.0, 120.0, 120.0, tolerance=3.0)
+
+
+def test_a_circuit_on_the_high_leg_reads_208_volts() -> None:
+    """The high leg of a 240 V delta stands at 120 V times the root of 3 to neutral: 208 V."""
+    home = bench(laundry())
+    fault = "on the high leg: folding"
+    assert home.volts("", at("Table")[0]) == near(120.0, tolerance=2.0)
+    assert home.volts(fault, at("Table")[0]) == near(120 * 3**0.5, tolerance=2.0)
+    assert not [f for f in bench(american()).faults if f.startswith("on the high leg")]
