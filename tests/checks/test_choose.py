@@ -10,6 +10,7 @@ import pytest
 from halfsplit.checks.check import Outcome
 from halfsplit.checks.choose import propose
 from halfsplit.checks.costs import State
+from halfsplit.checks.outcomes import OVER_WORDS
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 from tests.checks.simulating import (
@@ -22,6 +23,7 @@ from tests.checks.simulating import (
     volts,
 )
 
+NONE = "no reading"
 OPEN_NEUTRAL = "open joint: joint P3 N P2–P3"
 
 
@@ -45,12 +47,13 @@ VISITS = [
 
 
 @pytest.mark.parametrize(("name", "id", "first", "severity"), VISITS)
-def test_the_fault_is_found_or_leads_within_six_checks(
+def test_the_fault_is_found_within_half_an_hour_or_so(
     name: str, id: str, first: list[Reading], severity: int
 ) -> None:
-    """Following the first proposal ends at the fault, or with its group far ahead."""
-    went = visit(name, id, first, severity)
-    assert went.found or (went.leads and went.belief > 0.8), went
+    """Following the first proposal ends with the fault seen; opening all in turn takes an hour."""
+    went = visit(name, id, first, severity, most=12)
+    assert went.found, went
+    assert went.minutes <= 35.0, went
 
 
 def test_no_check_is_proposed_twice() -> None:
@@ -71,7 +74,7 @@ def test_a_reading_already_taken_is_not_offered() -> None:
 def bands_meet(outcomes: tuple[Outcome, ...]) -> None:
     """Figures: the first is open below, each begins where the last ended, the last is open above.
     Words: no word twice."""
-    figures = [o for o in outcomes if not o.seen and o.words != "over range, or no reading"]
+    figures = [o for o in outcomes if not o.seen and o.words not in (*OVER_WORDS.values(), NONE)]
     if figures:
         assert figures[0].low is None
         assert figures[-1].high is None
@@ -114,11 +117,9 @@ def test_what_an_outcome_would_mean_is_what_it_then_means() -> None:
             )
         )
         _, _, after = diagnosed("row", [*readings, reading])
-        told = {m.says: m.probability for m in band.means}
+        told = {m.places: m.probability for m in band.means}
         top = after.suspects[0]
-        said = top.says.rstrip(".").split(":")[0]
-        said = said[:1].lower() + said[1:]
-        assert told.get(said, 0.0) == pytest.approx(top.probability, abs=0.3)
+        assert told.get(top.places, 0.0) == pytest.approx(top.probability, abs=0.3)
 
 
 def test_proposals_are_ordered_and_say_why_in_figures() -> None:

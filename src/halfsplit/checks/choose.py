@@ -79,7 +79,7 @@ def consider(
     ready = gather(installation, plan, bench, weighed, diagnosis, tools, state, sources, most=limit)
     rows, groups, site, ids = ready.rows, ready.groups, ready.site, ready.trial.ids
     found = planned(ready.scored, rows, groups, ids, site)
-    names, stop = group_names(diagnosis, groups.count), ""
+    names, stop = group_names(diagnosis, groups.count, installation.region), ""
     if found.looks:
         stop = _stop_words(found, rows, groups, diagnosis)
         groups = by_cause(ids)
@@ -121,6 +121,8 @@ def gather(
     At least ``most`` are kept where there are so many.
     """
     site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
+    if site.alarm:  # isolating comes first: what follows is planned, and told, from there
+        site = replace(site, state=replace(site.state, isolated=True, board_open=True))
     rows = believed_rows(bench.hypotheses, weighed)
     allowed, refused = sift(candidates(site), site)
     trial = Trial(bench.prepared, rows, allowed, site.places)
@@ -300,8 +302,8 @@ def _stop_words(found: Planned, rows: Rows, groups: Grouped, diagnosis: Diagnosi
     if found.other is None:
         return f"no check that is allowed tells the leading suspects apart{does}"
     return (
-        f"looking is quicker than measuring again, about {found.stop:.0f} min till it is found "
-        f"against {found.other:.0f}{does}"
+        f"looking is quicker than measuring again, about {found.best:.0f} min till it is found, "
+        f"{found.other:.0f} with the best measurement first{does}"
     )
 
 

@@ -86,6 +86,14 @@ def _edges(mean: Real, sigma: Real) -> Real:
     return np.stack([np.interp(w, x, y) for w, x, y in zip(wanted, u, m, strict=True)])
 
 
+def _shown_at(shown: Shown) -> Real:
+    """(K,) where figures lie; what would read over range lies with the largest that would not."""
+    over = shown.over > 0.5
+    if not over.any() or over.all():
+        return shown.mean
+    return np.where(over, shown.mean[~over].max(), shown.mean)
+
+
 def _mutual(joint: Real) -> Real:
     """Mutual information in bits of joint (..., G, B) chances; sums to one or less."""
     both = joint.sum(axis=(-1, -2), keepdims=True)
@@ -101,7 +109,7 @@ def screen(shown: Sequence[Shown], rows: Rows, groups: Grouped) -> Real:
     found = np.zeros(len(shown))
     figures = [c for c, s in enumerate(shown) if s.chance is None]
     if figures:
-        mean = np.stack([shown[c].mean for c in figures])
+        mean = np.stack([_shown_at(shown[c]) for c in figures])
         sigma = np.stack([shown[c].sigma for c in figures])
         over = np.stack([shown[c].over for c in figures]) > 0.5
         edges = _edges(mean, sigma)
@@ -127,7 +135,7 @@ def binned(shown: Shown) -> Binned:
         slip = 0.0 if shown.words[0] == "found" else misread.SLIP_CHANCE
         words = shown.chance.shape[1]
         return Binned(np.zeros(0), shown.chance * (1 - slip) + slip / words)
-    edges = np.unique(_edges(shown.mean[None], shown.sigma[None])[0])
+    edges = np.unique(_edges(_shown_at(shown)[None], shown.sigma[None])[0])
     return Binned(edges, chances(shown, edges))
 
 

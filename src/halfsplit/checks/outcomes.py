@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,10 +14,10 @@ from halfsplit.checks.check import Check, Outcome, Remains
 from halfsplit.checks.gain import Binned, Grouped, chances
 from halfsplit.checks.rows import Rows
 from halfsplit.checks.trial import Shown
-from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.diagnosis.result import Diagnosis, Suspect
 from halfsplit.faults.catalogue import family
-from halfsplit.faults.words import describe
-from halfsplit.wiring.model import Installation
+from halfsplit.faults.words import conductor_words, describe
+from halfsplit.wiring.model import Installation, Region
 
 Real = NDArray[np.float64]
 MOST_BANDS = 4
@@ -25,6 +26,7 @@ ALIKE = 0.02  # bits lost by joining two bands below which they mean the same
 NAMED = 3
 NAMED_FROM = 0.05
 
+OVER_WORDS = {"ohms": "over range: no continuity", "megohms": "over range"}
 PRINT = {"volts": quantity.volts, "ohms": quantity.ohms, "megohms": quantity.ohms,
          "loop": quantity.ohms, "amps": quantity.amps, "ramp": quantity.amps}  # fmt: skip
 
@@ -110,7 +112,7 @@ def _rounded(edge: float, logged: bool) -> float:
 
 def _band_words(kind: str, logged: bool, low: float | None, high: float | None, over: bool) -> str:
     if over:
-        return "over range, or no reading"
+        return OVER_WORDS.get(kind, "no reading")
     print_it = PRINT.get(kind, quantity.volts)
     a, b = (math.exp(x) if logged and x is not None else x for x in (low, high))
     if a is None and b is None:
@@ -187,11 +189,26 @@ def _says(means: tuple[Remains, ...], after: Real, none: float) -> str:
     return first + more + extra
 
 
-def group_names(diagnosis: Diagnosis, count: int) -> tuple[Remains, ...]:
-    """Each group's words and places, then "the rest" up to ``count``."""
-    named = [Remains(_short(s.says), s.places, s.probability) for s in diagnosis.suspects]
+def group_names(diagnosis: Diagnosis, count: int, region: Region) -> tuple[Remains, ...]:
+    """Each group's words and places, then "the rest" up to ``count``; no two say the same."""
+    says = [_suspect_words(s, region) for s in diagnosis.suspects]
+    often = Counter(says)
+    named = [
+        Remains(words if often[words] == 1 else _short(s.says, whole=True), s.places, s.probability)
+        for words, s in zip(says, diagnosis.suspects, strict=True)
+    ]
     rest = Remains("something less likely", (), 0.0)
     return (*named, *(rest for _ in range(count - len(named))))
+
+
+def _suspect_words(suspect: Suspect, region: Region) -> str:
+    """What one member says for itself, or which conductor and where for several."""
+    if len(suspect.members) < 2 or len(suspect.places) < 2 or len(suspect.conductors) != 1:
+        return _short(suspect.says)
+    conductor = conductor_words(suspect.conductors[0], region)
+    if len(suspect.places) == 2:
+        return f"the {conductor} between {' and '.join(suspect.places)}"
+    return f"the {conductor} at {', '.join(suspect.places[:-1])} or {suspect.places[-1]}"
 
 
 def cause_names(
@@ -199,14 +216,20 @@ def cause_names(
 ) -> tuple[Remains, ...]:
     """Each cause's words and places, in the order in which ``ids`` first name them."""
     faults = {c.fault.id: c.fault for c in diagnosis.causes if c.fault}
+    says = {
+        id: describe(f, family(f.family), installation) for id in dict.fromkeys(ids)
+        if (f := faults.get(id))
+    }  # fmt: skip
+    often = Counter(_short(text) for text in says.values())
     named = []
     for id in dict.fromkeys(ids):
-        fault = faults.get(id)
-        if fault is None:
-            named.append(Remains("nothing wrong", (), 0.0))
+        if id not in says:
+            rest = "nothing wrong" if not id else "something less likely"
+            named.append(Remains(rest, (), 0.0))
             continue
-        says = describe(fault, family(fault.family), installation)
-        named.append(Remains(_short(says, whole=True), fault.places, 0.0))
+        short = _short(says[id])
+        words = short if often[short] == 1 else _short(says[id], whole=True)
+        named.append(Remains(words, faults[id].places, 0.0))
     return tuple(named)
 
 

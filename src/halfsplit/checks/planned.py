@@ -64,12 +64,13 @@ def worth(check: Check, minutes: float) -> float:
 class Planned:
     """Checks in the ``order`` in which to take them; whether the first thing to do is to look.
 
-    ``stop`` is the minutes till it is found by looking alone, ``other`` those with the best
-    measurement first (None: there is none).
+    ``best`` is the minutes till it is found with the first of them, ``stop`` those by looking
+    alone, ``other`` those with the best measurement first (None: there is none).
     """
 
     order: tuple[Scored, ...]
     looks: bool
+    best: float
     stop: float
     other: float | None
 
@@ -80,7 +81,7 @@ def planned(
     """Follow the best few to the end and put them first; the others by bits per minute."""
     chosen, looks = _taken_up(scored)
     if not chosen:
-        return Planned((), True, 0.0, None)
+        return Planned((), True, 0.0, 0.0, None)
     _, task = search_problem(scored, rows, groups, ids, site)
     planner = Planner(task)
     found = planner.rank(task.belief, site.state, np.zeros(len(chosen), dtype=np.bool_))
@@ -90,11 +91,12 @@ def planned(
     ]
     other = next((s.whole for s in tried if not s.check.looks), None)
     first = found.best
+    least = min([found.stop, *(float(m) for m in found.minutes)])
     if first < 0 or chosen[first].check.looks:
-        return Planned(_looking(tried, looks, scored), True, found.stop, other)
+        return Planned(_looking(tried, looks, scored), True, least, found.stop, other)
     have = {s.check.id for s in tried}
     rest = [s for s in scored if s.check.id not in have]
-    return Planned((*tried, *rest), False, found.stop, other)
+    return Planned((*tried, *rest), False, least, found.stop, other)
 
 
 def _taken_up(scored: Sequence[Scored]) -> tuple[list[Scored], list[Scored]]:

@@ -50,8 +50,8 @@ def _obvious(one: Scored, others: Sequence[Scored], found: Planned, site: Site) 
     look = max((s for s in others if s.hit > 0), key=lambda s: s.hit, default=None)
     if look is not None and found.stop > one.whole:
         parts.append(
-            f"{_min(found.stop)} by only opening places, the likeliest "
-            f"({look.check.where}, {percent(look.hit)}) first"
+            f"{_min(found.stop)} by looking alone, the likeliest first "
+            f"({_named(look.check, site, False)}, {percent(look.hit)})"
         )
     return f"{said}; {', '.join(parts)}." if parts else f"{said}."
 
