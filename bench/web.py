@@ -44,7 +44,7 @@ def main() -> None:
         job = answer.json()["id"]
         page.goto(f"/jobs/{job}")
         page.locator(".suspects").wait_for()
-        times = [
+        found = [
             _enter(page, place, pair, shown)
             for k, place in enumerate(NAMES)
             for pair, (near, far) in SHOWN.items()
@@ -53,11 +53,12 @@ def main() -> None:
         weights = _weights(page, server, job)
         browser.close()
         server.stop()
-    _print(times, weights)
+    _print([ladder for ladder, _ in found], [echo for _, echo in found], weights)
 
 
-def _enter(page: Any, place: str, pair: str, shown: str) -> float:
-    """Seconds from the tap on Enter until the browser has drawn the ladder with the reading."""
+def _enter(page: Any, place: str, pair: str, shown: str) -> tuple[float, float]:
+    """Seconds from the tap on Enter until the browser has drawn the new ladder, and until the
+    reading stood on its rung as being weighed."""
     rung = page.locator(f'li.rung[data-place="{place}"]').first
     entry = rung.locator("details.entry").first
     if entry.get_attribute("open") is None:
@@ -71,10 +72,13 @@ def _enter(page: Any, place: str, pair: str, shown: str) -> float:
                 .find(r => r.dataset.place === place).querySelector('details.entry form');
             const before = document.getElementById('poll').dataset.seq;
             const start = performance.now();
+            let echo = 0;
             const look = () => {
+                if (!echo && document.querySelector('.kept li')) { echo = performance.now(); }
                 const poll = document.getElementById('poll');
                 if (poll && poll.dataset.seq !== before) {
-                    requestAnimationFrame(() => done((performance.now() - start) / 1000));
+                    requestAnimationFrame(() => done(
+                        [(performance.now() - start) / 1000, ((echo || start) - start) / 1000]));
                 } else { requestAnimationFrame(look); }
             };
             form.querySelector('button[value=take]').click();
@@ -82,7 +86,7 @@ def _enter(page: Any, place: str, pair: str, shown: str) -> float:
         })""",
         place,
     )
-    return float(seconds)
+    return float(seconds[0]), float(seconds[1])
 
 
 def _weights(page: Any, server: Server, job: str) -> tuple[int, int]:
@@ -96,7 +100,7 @@ def _weights(page: Any, server: Server, job: str) -> tuple[int, int]:
     return plain, sent
 
 
-def _print(times: list[float], weights: tuple[int, int]) -> None:
+def _print(times: list[float], echoes: list[float], weights: tuple[int, int]) -> None:
     ordered = sorted(times)
     median = statistics.median(ordered)
     late = ordered[min(len(ordered) - 1, int(0.95 * len(ordered)))]
@@ -105,6 +109,7 @@ def _print(times: list[float], weights: tuple[int, int]) -> None:
         verdict = "met" if found <= most else "NOT MET"
         print(f"  {name:<16} {found * 1e3:6.0f} ms   wanted under {most * 1e3:.0f} ms: {verdict}")
     print(f"  slowest          {ordered[-1] * 1e3:6.0f} ms")
+    print(f"  on its rung      {statistics.median(echoes) * 1e3:6.0f} ms   median, being weighed")
     print(f"  page weight      {weights[0] / 1e3:6.0f} kB unpacked, {weights[1] / 1e3:.0f} kB sent")
 
 

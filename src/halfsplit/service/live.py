@@ -39,7 +39,7 @@ from halfsplit.wiring.model import Installation
 
 LEAST_SHOWN = 0.002  # of belief in a suspect: less is not worth a row
 LEAST_MEMBER = 1e-3
-MOST_SHOWN = 15
+MOST_SHOWN, MOST_MEMBERS = 15, 12
 _lock = RLock()
 
 
@@ -55,6 +55,7 @@ class Worked:
     weighed: Weighed
     diagnosis: Diagnosis
     telling: Telling
+    rows: tuple[SuspectRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,8 @@ class Member:
 class SuspectRow:
     """A suspect as a row: its leading member's id, its chance, and its members.
 
-    ``minor`` marks those that the answer in sentences counts among the smaller ones.
+    ``all`` are the ids of every member, shown or not; ``minor`` marks a suspect that the answer in
+    sentences counts among the smaller ones.
     """
 
     id: str
@@ -78,8 +80,9 @@ class SuspectRow:
     chance: str
     percent: int
     members: tuple[Member, ...]
-    chosen: bool
+    all: tuple[str, ...]
     minor: bool
+    chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +137,10 @@ def _worked(wiring: str, readings: str) -> Worked:
     prepared = _prepared(wiring)
     bench, weighed = weigh(prepared, found.job.readings)
     diagnosis = conclude(bench, weighed)
+    said = telling(found.job, diagnosis)
     return Worked(
-        found.job, found.unplaced, found.warnings, prepared, bench, weighed, diagnosis,
-        telling(found.job, diagnosis),
+        found.job, found.unplaced, found.warnings, prepared, bench, weighed, diagnosis, said,
+        suspect_rows(diagnosis, said, found.job.installation),
     )  # fmt: skip
 
 
@@ -204,7 +208,7 @@ def _scene(now: Standing, cause: str) -> Scene:
     drawn = ladders(inst, worked.prepared.plan, held, effects, compared, found.dangers)
     why = reasons(inst, held, found.sound_holds)
     answer = Answer(job, worked.warnings, found, compared, drawn, why, worked.telling)
-    rows = suspect_rows(worked, chosen.id)
+    rows = tuple(replace(r, chosen=any(m == chosen.id for m in r.all)) for r in worked.rows)
     return Scene(
         job, answer, chosen.id, says_of(found, chosen, inst), drawn, rows,
         tuple(_matched(item, inst) for item in compared), why, held,
@@ -282,27 +286,27 @@ def says_of(found: Diagnosis, cause: Cause, inst: Installation) -> str:
     return describe(cause.fault, family(cause.fault.family), inst)
 
 
-def suspect_rows(worked: Worked, chosen: str) -> tuple[SuspectRow, ...]:
+def suspect_rows(found: Diagnosis, said: Telling, inst: Installation) -> tuple[SuspectRow, ...]:
     """The suspects worth showing, most believed first."""
-    inst, named = worked.job.installation, len(worked.telling.suspects)
     rows: list[SuspectRow] = []
-    for suspect in worked.diagnosis.suspects[:MOST_SHOWN]:
+    for suspect in found.suspects[:MOST_SHOWN]:
         if suspect.probability < LEAST_SHOWN and rows:
             break
+        named = len(rows) < len(said.suspects)
         members = tuple(
             Member(m.id, _member_says(m, inst, suspect), in_hundred(m.probability))
-            for m in suspect.members
+            for m in suspect.members[:MOST_MEMBERS]
             if m.probability >= LEAST_MEMBER
         )
         rows.append(
             SuspectRow(
                 suspect.members[0].id,
-                line_of(suspect, inst).says,
+                said.suspects[len(rows)].says if named else line_of(suspect, inst).says,
                 in_hundred(suspect.probability),
                 round(100 * suspect.probability),
                 members,
-                any(m.id == chosen for m in suspect.members),
-                len(rows) >= named,
+                tuple(m.id for m in suspect.members),
+                not named,
             )
         )
     return tuple(rows)

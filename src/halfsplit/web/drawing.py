@@ -327,12 +327,16 @@ def anchor(circuit: str, place: str) -> str:
 
 
 def pairs_of(keys: Sequence[str], region: str) -> tuple[tuple[str, str], ...]:
-    """(pair of keys, pair of letters) for every two conductors of a place, travellers apart."""
+    """(pair of keys, pair of letters) for every two conductors of a place, travellers apart.
+
+    The pairs that are taken first stand first: each line to the neutral, then to earth.
+    """
     keys = [key for key in keys if not key.startswith("T")] or list(keys)
+    every = [(a, b) for i, a in enumerate(keys) for b in keys[i + 1 :]]
+    every.sort(key=lambda pair: (pair[0] != keys[0], pair[1] not in ("N", "E"), pair[1] == "E"))
     return tuple(
         (f"{a}-{b}", f"{rail_letter(a, region)}–{rail_letter(b, region)}")  # type: ignore[arg-type]
-        for i, a in enumerate(keys)
-        for b in keys[i + 1 :]
+        for a, b in every
     )
 
 
