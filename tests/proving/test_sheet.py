@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +18,7 @@ from halfsplit.proving import prove
 from halfsplit.proving.prove import plan_tests
 from halfsplit.proving.result import Wanted
 from halfsplit.service.jobs import plain
+from halfsplit.service.proving import proof_object
 from halfsplit.service.testsheet import ANSWERS, INSTRUMENTS, UNITS, Result, entry_of
 
 CHOSEN = ("A ring with a spur", "Lighting, looped at the switch; North America", "Several boards",
@@ -106,3 +109,15 @@ def _asked() -> tuple[Wanted, ...]:
     ring = {"device": "B32 RCBO 30 mA", "ring": ["9 m", "A", "5 m", "B", "9 m"]}
     form = {"region": "uk", "circuits": {"ring": ring}, "mend": [{"did": "x", "at": "A"}]}
     return plan_tests(read_job(layout(form), "job"))
+
+
+def test_the_manual_names_every_key_of_the_proof_and_no_other() -> None:
+    """Every key of the object and of its tests stands in the manual's tables, and only those."""
+    manual = (Path(__file__).resolve().parents[2] / "docs" / "proving.md").read_text("utf-8")
+    rows = [row.split("|")[1] for row in manual.splitlines() if row.startswith("| `")]
+    named = [key for row in rows for key in re.findall(r"`([a-z_]+)`", row)]
+    ring = {"device": "B32 RCBO 30 mA", "ring": ["9 m", "A", "5 m", "B", "9 m"]}
+    form = {"region": "uk", "circuits": {"ring": ring}, "mend": [{"did": "x", "at": "A"}]}
+    job = read_job(layout(form), "job")
+    made = proof_object(job, prove(job))
+    assert sorted(named) == sorted([*made, *made["tests"][0]])

@@ -41,17 +41,18 @@ def plan_tests(job: Job, plan: Plan | None = None) -> tuple[Wanted, ...]:
     return Planner(sites, rules_of(job), job.sources).tests(parts)
 
 
-def prove(job: Job, plan: Plan | None = None) -> Proof:
+def prove(job: Job, plan: Plan | None = None, wanted: tuple[Wanted, ...] | None = None) -> Proof:
     """What is proved after the mend, what is not, and what doubt remains.
 
-    ``plan`` may be given where the installation was laid out already. Raises: BadInput for an
-    edition that is not held.
+    ``plan`` may be given where the installation was laid out already, and ``wanted`` where
+    :func:`plan_tests` was asked already for the same mends. Raises: BadInput for an edition that
+    is not held.
     """
     rules = rules_of(job)
     sites = Sites.of(job.installation, plan)
     parts = [d for m in job.after.mends for d in disturbed_by(m, job.installation, sites.plan)]
     planner = Planner(sites, rules, job.sources)
-    wanted = planner.tests(parts)
+    wanted = planner.tests(parts) if wanted is None else wanted
     counted, retired = _counted(job.after.tests)
     desk = _Desk(sites, rules, wanted, counted, planner)
     verdicts = desk.verdicts()

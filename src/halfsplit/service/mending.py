@@ -28,7 +28,7 @@ from halfsplit.jobs.events import (
 from halfsplit.problems import Problem
 from halfsplit.proving.drafts import stage_of
 from halfsplit.service.jobs import LONGEST_TEXT, Records, Step
-from halfsplit.service.proving import Proof, Verdict, prove_job
+from halfsplit.service.proving import Proof, Verdict, Wanted, prove_job, tests_of
 from halfsplit.service.standing import Standing, standing
 from halfsplit.service.testsheet import Result, entry_of
 
@@ -65,9 +65,17 @@ def mending(now: Standing) -> Mending:
 
 @lru_cache(maxsize=32)
 def _mending(wiring: str, after: str) -> Mending:
-    placed = _placed(json.loads(wiring), json.loads(after))
-    proof = prove_job(placed.job)
+    entries, left = json.loads(after)
+    placed = _placed(json.loads(wiring), [entries, left])
+    mends = [entry for entry in entries if entry[0] == "mend"]
+    proof = prove_job(placed.job, _tests(wiring, json.dumps(mends)))
     return Mending(placed, proof, _next(proof))
+
+
+@lru_cache(maxsize=16)
+def _tests(wiring: str, mends: str) -> tuple[Wanted, ...]:
+    """What the mends call for: solved once, however many results are then entered."""
+    return tests_of(_placed(json.loads(wiring), [json.loads(mends), {}]).job)
 
 
 def _next(proof: Proof) -> Verdict | None:

@@ -10,11 +10,12 @@ from halfsplit.form import Job
 from halfsplit.form.after import Tested
 from halfsplit.proving import Proof, Verdict, Wanted, prove
 from halfsplit.proving.judge import shown, unit_words
+from halfsplit.proving.prove import plan_tests
 from halfsplit.report.record import CODE_WORDS, OUTCOME_WORDS
 
 __all__ = [
-    "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "outcome_words", "proof_object",
-    "prove_job", "results_of", "should_read",
+    "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "Wanted",
+    "outcome_words", "proof_object", "prove_job", "results_of", "should_read", "tests_of",
 ]  # fmt: skip
 
 PROOF_VERSION = "1"
@@ -33,12 +34,18 @@ STANDING_WORDS: Mapping[str, str] = {
 }
 
 
-def prove_job(job: Job) -> Proof:
+def prove_job(job: Job, wanted: tuple[Wanted, ...] | None = None) -> Proof:
     """What is proved after a job's mends, what is not, and what doubt remains.
 
-    Raises: BadInput for an edition of rules that is not held.
+    ``wanted`` are its tests where :func:`tests_of` gave them already. Raises: BadInput for an
+    edition of rules that is not held.
     """
-    return prove(job)
+    return prove(job, wanted=wanted)
+
+
+def tests_of(job: Job) -> tuple[Wanted, ...]:
+    """The tests a job's mends call for, whatever was tested yet. Raises: BadInput, as above."""
+    return plan_tests(job)
 
 
 def outcome_words(verdict: Verdict) -> str:
