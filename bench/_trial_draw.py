@@ -9,14 +9,14 @@ from the description, figures slip more and slip again.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from random import Random
 
 from bench._trial_houses import House, draw_house
-from bench._trial_meters import WORKS_SPREAD, Slips
+from bench._trial_meters import WORKS, Slips
 from bench._trial_net import Wrong
-from bench._trial_parts import Parts, Spreads, draw_parts, scaled
+from bench._trial_parts import Parts, Shunt, Spreads, draw_parts, scaled
 from bench._trial_site import Limits, draw_limits
 from bench._trial_unlike import unlike
 from halfsplit.faults.catalogue import enumerate_faults
@@ -25,8 +25,15 @@ from halfsplit.form import read_job
 from halfsplit.wiring.effects import Added, Bridged, Effect
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Installation
+from halfsplit.wiring.plan import Plan
 
 SEVERITY_SPREAD = 0.6  # log, inside one step of the program's severity grid
+# What the rest of the house may draw, W per line, where it counts: each pattern as likely.
+REST: Mapping[int, tuple[tuple[float, ...], ...]] = {
+    1: ((0.0,), (300.0,), (3000.0,)),
+    2: ((400.0, 400.0), (900.0, 150.0), (150.0, 900.0), (2500.0, 100.0), (100.0, 2500.0)),
+}
+OTHERS = (30.0, 1500.0)  # W per line as met
 HARMLESS = "forgotten load"  # no fault: something nobody mentioned
 TWO = 0.1  # of the trials have two faults
 
@@ -113,13 +120,43 @@ def draw_truth(setting: Setting, random: Random, two: bool = False) -> Truth:
             found.append(more)
     kept = [one for one in found if one is not None]
     effects = tuple(e for _, severity in kept for e in severity.effects)
-    thresholds = {load.id: scaled(random, setting.threshold_spread) for load in plan.loads}
-    thresholds |= {f"works {x.id}": scaled(random, WORKS_SPREAD) for x in plan.loads}
+    parts = replace(parts, shunts=(*parts.shunts, *rest_of_house(plan, effects, setting, random)))
     faults = tuple(fault for fault, _ in kept if fault.family != HARMLESS)
     return Truth(
         house, written, site, parts, faults, Wrong(effects, random.random()),
-        draw_limits(parts, random), thresholds, alias, words,
+        draw_limits(parts, random), _thresholds(plan, setting, random), alias, words,
     )  # fmt: skip
+
+
+def _thresholds(plan: Plan, setting: Setting, random: Random) -> dict[str, float]:
+    """By load: where it begins to draw, to do something, to work; factors of the usual."""
+    found = {load.id: scaled(random, setting.threshold_spread) for load in plan.loads}
+    for load in plan.loads:
+        _, some, _, well = WORKS[load.kind]
+        found |= {f"some {load.id}": scaled(random, some), f"well {load.id}": scaled(random, well)}
+    return found
+
+
+def rest_of_house(
+    plan: Plan, effects: Sequence[Effect], setting: Setting, random: Random
+) -> Iterator[Shunt]:
+    """What the rest of the house draws. As assumed it counts only where its neutral is bad."""
+    touched = {e.element for e in effects if isinstance(e, Added)}
+    board = next(spot for spot in plan.spots if spot.kind == "board")
+    shared = any(
+        e.id in touched and e.conductor in ("N", "PEN") and not e.circuit
+        and (e.kind == "service" or e.at == (board.name,))
+        for e in plan.elements
+    )  # fmt: skip
+    lines = [key for key in board.conductors if key.startswith("L")]
+    patterns = [*REST[len(lines)]]
+    random.shuffle(patterns)
+    watts = patterns[0]
+    if setting.own:
+        watts = tuple(random.uniform(*OTHERS) for _ in lines)
+    for line, power in zip(lines, watts, strict=True):
+        if power and (shared or setting.own):
+            yield Shunt(f"{board.name}.{line}", f"{board.name}.N", power / plan.volts**2)
 
 
 def _assumed(

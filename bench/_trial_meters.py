@@ -24,16 +24,18 @@ NUMBERS = ("volts", "ohms", "megohms", "loop", "amps")
 UN_NULLED = 0.25
 LAMPS_MADE_FOR = 120.0
 LOOP_REFUSES = 90.0  # V
-# Of rated volts: something happens from, works from; and how unlike two of a kind are (log).
+# Of rated volts: something happens from (and how unlike two of a kind are, log), works from.
 WORKS = {
-    "heater": (0.30, 0.85),
-    "filament": (0.25, 0.80),
-    "led": (0.35, 0.55),
-    "electronics": (0.45, 0.55),
-    "motor": (0.35, 0.75),
-    "fluorescent": (0.60, 0.75),
+    "heater": (0.30, 0.15, 0.85, 0.06),
+    "filament": (0.25, 0.15, 0.80, 0.06),
+    "led": (0.35, 0.12, 0.55, 0.12),
+    "electronics": (0.45, 0.10, 0.55, 0.10),
+    "motor": (0.35, 0.12, 0.75, 0.08),
+    "fluorescent": (0.60, 0.06, 0.75, 0.06),
 }
-WORKS_SPREAD = 0.08
+# What people say of what works, is weak, is dead: how often "works", "weak", "dead".
+SAID = ("works", "weak", "dead")
+TOLD = {"works": (0.97, 0.10, 0.01), "weak": (0.02, 0.65, 0.14), "dead": (0.01, 0.25, 0.85)}
 SPANS = {"volts": (0.1, 700.0), "ohms": (0.01, 1e5), "megohms": (1e3, 1e9), "loop": (0.01, 2e3),
          "amps": (1e-4, 200.0)}  # fmt: skip
 
@@ -157,11 +159,10 @@ class Kit:
 
     def _word(self, asked: Reading) -> str:
         if asked.kind == "works":
-            word = self._works(asked)
-            said = ("works", "weak", "dead")
-            if self.random.random() < self.slips.said_wrong:
-                return said[int(self.random.random() * 3)]
-            return word
+            told = TOLD[self._works(asked)]
+            pick, other = self.random.random(), self.random.random()
+            word = self.random.choices(SAID, told)[0]
+            return SAID[int(other * 3)] if pick < self.slips.said_wrong else word
         if asked.kind == "trips":
             return trip_word(self.site.found(asked.conditions), asked.of)
         if asked.kind == "lamps":
@@ -179,8 +180,9 @@ class Kit:
             return "dead"
         drawn = next(d for d in found.net.draws if d.id == load)
         share = abs(found.volts.between(port.a, port.b)) / port.rated_volts
-        share *= self.site.thresholds.get(f"works {load}", 1.0)
-        some, well = WORKS.get(drawn.kind, (0.4, 0.8))
+        some, _, well, _ = WORKS[drawn.kind]
+        some *= self.site.thresholds.get(f"some {load}", 1.0)
+        well *= self.site.thresholds.get(f"well {load}", 1.0)
         return "works" if share >= well else "weak" if share >= some else "dead"
 
     def _lamps(self, asked: Reading) -> str:

@@ -8,11 +8,13 @@ from random import Random
 
 import pytest
 
-from bench._trial_draw import AS_ASSUMED, AS_MET, MET, SEVERITY_SPREAD, draw_truth
+from bench._trial_draw import AS_ASSUMED, AS_MET, MET, REST, SEVERITY_SPREAD, draw_truth
 from bench._trial_houses import KINDS, Pen, draw_house
+from bench._trial_meters import SAID, TOLD, WORKS
 from bench._trial_parts import UNSEEN
 from bench._trial_unlike import HIDDEN, unlike
-from halfsplit.diagnosis import hypotheses, nuisance
+from halfsplit.behaviour import output
+from halfsplit.diagnosis import hypotheses, nuisance, predict
 from halfsplit.faults.catalogue import FAMILIES
 from halfsplit.faults.rates import RATES
 from halfsplit.form import read_job
@@ -55,6 +57,11 @@ def test_as_assumed_is_what_the_program_assumes() -> None:
     assert slips.chance == misread.SLIP_CHANCE
     shares = {slip.factor: slip.share for slip in misread.SLIPS if slip.how == "factor"}
     assert dict((*slips.factors, *slips.prefixes)) == shares
+    assert {kind: output._WORKS_FROM[kind] for kind in WORKS} == WORKS
+    assert {
+        true: tuple(predict.SAID_FOR[said][k] for said in SAID) for k, true in enumerate(SAID)
+    } == TOLD
+    assert {lines: hypotheses.REST[lines] for lines in REST} == REST
     others = {slip.how: slip.share for slip in misread.SLIPS if slip.how != "factor"}
     assert others == {"wrong pair": slips.pair, "anything": slips.anything}
 
