@@ -44,7 +44,7 @@ def phone(browser: Any, server: Server) -> Iterator[Callable[..., Any]]:
         context = browser.new_context(
             viewport=SIZES[size], base_url=server.url, has_touch=size == "phone", **more
         )
-        context.set_default_timeout(12_000)
+        context.set_default_timeout(30_000)
         opened.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(f"script: {error}"))

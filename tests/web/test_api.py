@@ -75,6 +75,43 @@ def test_a_refusal_names_what_was_read(client: TestClient) -> None:
     assert "a voltage such as" in problem["accepted"]
 
 
+@pytest.mark.parametrize("text", ['"a\\u0000b"', '"half \\ud83d"'])
+def test_what_no_database_keeps_is_no_text(client: TestClient, text: str) -> None:
+    """An end mark or half of a character is refused by a sentence wherever text is sent."""
+    job, kind = open_form(client, BOAT_SHED), {"content-type": "application/json"}
+    for method, address, body in (
+        ("POST", "/api/jobs", f'{{"title": {text}}}'),
+        ("PUT", f"/api/jobs/{job}/details", f'{{"title": {text}}}'),
+        ("PUT", f"/api/jobs/{job}/wiring", f'{{"wiring": {{"title": {text}}}}}'),
+        ("POST", f"/api/jobs/{job}/readings", f'{{"written": {{{text}: "1"}}}}'),
+    ):
+        answer = client.request(method, address, content=body.encode(), headers=kind)
+        assert answer.status_code == 422, (method, address)
+        assert "text without end marks or half characters" in answer.json()["problems"][0]["says"]
+    assert client.get("/jobs/%00").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("address", "body"),
+    [("/api/jobs", {"title": 3}), ("/api/jobs", {"surprise": 1}), ("/api/diagnose", {"form": []})],
+)
+def test_the_wrong_kind_is_refused(client: TestClient, address: str, body: object) -> None:
+    """A number for words, a name nobody knows, a list for a form: where, what was read, why not."""
+    answer = client.post(address, json=body)
+    assert answer.status_code == 422
+    said = answer.json()["problems"][0]["says"]
+    assert "read" in said
+    assert "accepted" in said
+
+
+def test_the_ladder_has_its_path_and_its_divider(client: TestClient) -> None:
+    """What the page draws and tells of the current is in the interface too."""
+    found = client.get(f"/api/jobs/{open_form(client)}/ladder").json()
+    assert {"L", "N", "E"} >= {leg["key"] for path in found["paths"] for leg in path["legs"]}
+    assert found["dividers"][0]["gives"] == pytest.approx(found["dividers"][0]["solved"], rel=0.1)
+    assert found["suspects"][0]["all"]
+
+
 def test_every_call_is_described(client: TestClient) -> None:
     """Each address of the document has a summary, and what it takes is described in words."""
     document = client.get("/api/openapi.json").json()

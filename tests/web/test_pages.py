@@ -389,3 +389,17 @@ def test_without_sharing_no_other_machine_is_answered(tmp_path: Path) -> None:
         answer = other.get("/pair")
         assert answer.status_code == 403
         assert "Only this machine is answered" in said(answer)
+
+
+def test_what_opens_a_page_without_a_signal_is_served(client: TestClient) -> None:
+    """The worker stands over every page, and keeps only what is there to be had."""
+    worker = client.get("/sw.js")
+    assert worker.headers["content-type"].startswith("text/javascript")
+    needed = re.search(r"NEEDED = \[(.*?)\]", worker.text)
+    assert needed
+    for address in re.findall(r'"(.*?)"', needed[1]):
+        assert client.get(address).status_code == 200, address
+    page = client.get("/").text
+    assert set(re.findall(r'(?:src|href)="(/static/[^"]+)"', page)) <= set(
+        re.findall(r'"(.*?)"', needed[1])
+    )

@@ -14,7 +14,18 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
-from halfsplit.service import as_object, ask, jobs, live, offered, read, sketch, whatif
+from halfsplit.service import (
+    as_object,
+    ask,
+    jobs,
+    live,
+    offered,
+    paths,
+    read,
+    sketch,
+    story,
+    whatif,
+)
 from halfsplit.service.standing import Standing, standing
 from halfsplit.web.site import site_of
 
@@ -339,11 +350,16 @@ def _sketched(request: Request, job: str) -> Standing:
 def ladder(
     request: Request, job: JobId, cause: Annotated[str, Query(max_length=400)] = ""
 ) -> Response:
-    """Where every conductor stands and what holds it, with breaks; the leading cause if none."""
-    scene = live.scene(_sketched(request, job), cause)
+    """Where every conductor stands and what holds it, with breaks; the leading cause if none.
+
+    ``paths`` are the easiest ways of each meter's current, ``dividers`` what sets what hangs free.
+    """
+    now = _sketched(request, job)
+    scene = live.scene(now, cause)
     return _answer({
         "cause": scene.cause, "says": scene.says, "ladders": scene.ladders, "why": scene.why,
-        "readings": scene.matched, "alarm": scene.alarm,
+        "readings": scene.matched, "alarm": scene.alarm, "suspects": scene.suspects,
+        "paths": paths.routes(now, cause), "dividers": story.dividers(now, cause),
     })  # fmt: skip
 
 
