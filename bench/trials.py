@@ -21,7 +21,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from bench import _trial_robust
+from bench import _trial_robust, _trial_why
 from bench._trial_draw import SETTINGS
 from bench._trial_one import as_json, run_trial
 from bench._trial_picture import picture
@@ -88,7 +88,11 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, default=Path("build/trials"), metavar="DIR")
     parser.add_argument("--robust", action="store_true", help="try sure answers instead: a kind "
                         "of fault not known, rates three times off, another order")  # fmt: skip
+    parser.add_argument("--why", type=int, metavar="SEED", help="tell one trial in full")
     asked = parser.parse_args(arguments)
+    if asked.why is not None:
+        print("\n".join(_trial_why.told(asked.why, asked.setting)))
+        return 0
     if asked.robust:
         seeds = range(asked.seed, asked.seed + asked.count)
         print("\n".join(_trial_robust.as_lines(_trial_robust.run(seeds, asked.setting))))
