@@ -25,6 +25,7 @@ from halfsplit.report.document import (
     Para,
     Points,
 )  # fmt: skip
+from halfsplit.report.moments import day, moment
 from halfsplit.report.page import page, whole_page
 from halfsplit.report.plain import plain
 from halfsplit.report.record import NOT_A_CERTIFICATE
@@ -161,6 +162,28 @@ def test_a_kept_jobs_lines_are_verified_with_or_without_a_seal() -> None:
     assert verify_record(lines.replace(b'"y"', b'"z"'), "")
     assert verify_record(lines.split(b"\n")[0], chain.last)
     assert verify_record(lines, "xyz")
+
+
+def test_moments_are_told_as_people_read_them() -> None:
+    """A stored moment by day, time and zone; words stay words, nonsense stays as it was."""
+    assert moment("2026-03-01T14:05:09+00:00") == "1 Mar 2026, 14:05 UTC"
+    assert moment("2026-12-31T23:59+13:00") == "31 Dec 2026, 23:59 +13:00"
+    assert day("2026-03-01T14:05:09+00:00") == "1 Mar 2026"
+    for words in ("Tuesday at noon", "", "2026-13-01T14:05:09+00:00"):
+        assert moment(words) == day(words) == words
+
+
+def test_who_made_the_tests_is_said_once_where_it_was_one_person() -> None:
+    """One name and day for all stand above the table; two people, and each row has its own."""
+    when = "2026-03-01T14:05:00+00:00"
+    mine = [entry | {"who": "A. Fitter", "when": when} for entry in PRINT_ROOM["tests after"]]
+    text = " ".join(record_of(PRINT_ROOM, tests_after=mine).text().split())
+    assert text.count("Made by A. Fitter, 1 Mar 2026.") == 1
+    assert "0.38 Ω (continuity, leads nulled)" in text
+    two = [*mine[:-1], mine[-1] | {"who": "B. Tester"}]
+    text = " ".join(record_of(PRINT_ROOM, tests_after=two).text().split())
+    assert "Made by" not in text.replace("Made by hand", "")
+    assert "B. Tester" in text
 
 
 def test_conditions_say_what_was_lifted_and_which_path_was_parted() -> None:

@@ -26,6 +26,7 @@ from halfsplit.report.document import (
     Points,
 )
 from halfsplit.report.found import NO_HISTORY, Found, History, Line
+from halfsplit.report.moments import day, moment
 from halfsplit.tables.procedure import VERIFICATION_SOURCE
 from halfsplit.tables.sources import source
 
@@ -145,7 +146,7 @@ def _mend(job: Job, proof: Proof) -> Iterator[Block]:
         yield Para("Nothing has been mended yet.")
         return
     for mend in job.after.mends:
-        told = ", ".join(part for part in (mend.who, mend.when) if part)
+        told = ", ".join(part for part in (mend.who, moment(mend.when)) if part)
         yield Para(f"{mend.did}" + (f" ({told})" if told else ""))
     yield Para("Disturbed by it:", quiet=True)
     yield Points(proof.disturbed)
@@ -164,9 +165,12 @@ def _tests(proof: Proof) -> Iterator[Block]:
         yield Para(f"{len(done)} of {len(asked)} made, in the order of {order}.", quiet=True)
     if done or further:
         rows = [*done, *further]
+        made = _made_by(rows)
+        if made:
+            yield Para(f"Made by {made}.", quiet=True)
         yield Grid(
             ("Test", "Result", "Limit or computed", "Verdict"),
-            tuple(_test_row(verdict) for verdict in rows),
+            tuple(_test_row(verdict, not made) for verdict in rows),
             (3.4, 2.2, 3.2, 1.8),
             tuple(MARKS[verdict.outcome] for verdict in rows),
         )
@@ -199,9 +203,16 @@ def _blocks(proof: Proof) -> str:
     return "; ".join(part for part in parts if not part.startswith("0 ")) + "."
 
 
-def _test_row(verdict: Verdict) -> tuple[str, ...]:
+def _made_by(rows: Sequence[Verdict]) -> str:
+    """Who made all the tests, and on which day, where that is the same for all; else ""."""
+    made = {(test.who, day(test.when)) for verdict in rows for test in verdict.tests}
+    return ", ".join(filter(None, made.pop())) if len(made) == 1 else ""
+
+
+def _test_row(verdict: Verdict, told: bool) -> tuple[str, ...]:
+    """A test as a row; ``told``: who and when stand in it."""
     item = verdict.wanted
-    results = "; ".join(_result(verdict)) or verdict.why
+    results = "; ".join(_result(verdict, told)) or verdict.why
     against = item.limit.words if item.limit else item.note
     if item.expected is not None and item.test not in ("insulation",):
         band = f"{unit_words(item, item.expected.low)} to {unit_words(item, item.expected.high)}"
@@ -223,7 +234,7 @@ def _short(verdict: Verdict) -> str:
     return why if limit is None else why.replace(f" ({limit.words})", "")
 
 
-def _result(verdict: Verdict) -> Iterator[str]:
+def _result(verdict: Verdict, made: bool) -> Iterator[str]:
     for test in verdict.tests:
         extra = [test.instrument, {True: "leads nulled", False: "leads not nulled"}.get(
             test.nulled, "") if test.nulled is not None else ""]  # fmt: skip
@@ -231,7 +242,7 @@ def _result(verdict: Verdict) -> Iterator[str]:
             extra.append("equipment connected")
         if test.celsius is not None:
             extra.append(f"{test.celsius:g} °C")
-        extra += [test.who, test.when]
+        extra += [test.who, moment(test.when)] if made else []
         told = ", ".join(part for part in extra if part)
         yield shown(test) + (f" ({told})" if told else "")
 
@@ -253,7 +264,8 @@ def _leaving(job: Job) -> Iterator[Block]:
         rows = (
             ("Why", left.why), ("Isolated", ", ".join(left.isolated)), ("Locked", left.locked),
             ("Labelled", left.labelled), ("Must not be used", ", ".join(left.do_not_use)),
-            ("Told", ", ".join(left.told)), ("By", ", ".join(filter(None, (left.who, left.when)))),
+            ("Told", ", ".join(left.told)),
+            ("By", ", ".join(filter(None, (left.who, moment(left.when))))),
         )  # fmt: skip
         yield Facts(tuple((name, value) for name, value in rows if value))
         if not left.told:
@@ -283,7 +295,7 @@ def _history(history: History) -> Iterator[Block]:
     if history.moments:
         yield Grid(
             ("When", "Who", "What"),
-            tuple((m.when, m.who, m.what) for m in history.moments),
+            tuple((moment(m.when), m.who, m.what) for m in history.moments),
             (2.4, 2.0, 5.6),
         )
     if history.made:
