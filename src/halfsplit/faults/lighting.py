@@ -16,7 +16,8 @@ from halfsplit.wiring.model import Circuit, Installation
 from halfsplit.wiring.plan import LoadPort, Plan, node
 
 LAMPS = ("filament", "led", "fluorescent")
-LONGEST_STRING = 8  # lights; a longer string hardly glows, so nobody leaves it so
+STRINGS = (2, 3, 4)  # lights in a row that somebody may have strung together, or all of them:
+LONGEST_STRING = 8  # a longer one hardly glows, so nobody leaves it so
 PART_OF_STRING = 0.3  # three and more, but not all: judgement
 
 
@@ -37,18 +38,18 @@ def lamps_in_series(installation: Installation, plan: Plan) -> Iterator[Fault]:
         lights = _lights(plan, circuit)
         for i, j in combinations(range(len(lights) + 1), 2):
             string = lights[i:j]
-            if not 2 <= len(string) <= LONGEST_STRING:
+            whole = len(string) == len(lights) <= LONGEST_STRING
+            if len(string) not in STRINGS and not (whole and len(string) > 1):
                 continue
             effects, parts = _strung(scene, string)
             if not effects:
                 continue
             places = tuple(load.place for load in string)
-            all_or_two = len(string) == 2 or len(string) == len(lights)
             yield make(
                 "lamps in series", " with ".join(load.id for load in string), ("N",), places,
                 once("in series", *effects),
                 scene.weigh("lamps in series", *places,
-                            times=1.0 if all_or_two else PART_OF_STRING),
+                            times=1.0 if whole or len(string) == 2 else PART_OF_STRING),
                 parts, circuit.name, place=places[0], how=joined(places), load=string[0].id,
                 a=node(places[0], "N"), b=string[1].a,
             )  # fmt: skip
