@@ -69,7 +69,11 @@ GOES_CONTACT, GOES_LEAK, GOES_OTHER, STAYS = 1.0, 0.5, 0.3, 0.07
 # nothing is said of the rest, where all of it is touched: judgement.
 NAMED_ALONE = {1: 0.25, 2: 0.5}
 TOUCHED_FROM_OHMS = 30.0  # more than this in a house's line or neutral is noticed everywhere
-COMPLAINTS = {"works": ("dead", "weak"), "glow": ("off", "glimmer", "dim", "bright", "flicker")}
+COMPLAINTS = {
+    "works": ("dead", "weak"),
+    "glow": ("off", "glimmer", "dim", "bright", "flicker"),
+    "touch": ("tingle", "shock"),
+}
 
 
 # Where a fault is seen to come and go, so many readings of which nobody said whether it showed were
