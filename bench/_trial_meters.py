@@ -11,13 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from random import Random
 
-from bench._trial_parts import EARTH, Shunt, Wire
+from bench._trial_parts import Shunt, Wire
 from bench._trial_site import Found, Site
 from halfsplit.instruments.catalogue import INSTRUMENTS
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
 from halfsplit.tables import practice
-from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import ReadingChange
 
 NUMBERS = ("volts", "ohms", "megohms", "loop", "amps")
@@ -249,11 +248,3 @@ def draw_kit(site: Site, slips: Slips, region: str, random: Random) -> Kit:
             lit_at=kind.lit_at * math.exp(kind.lit_spread * random.gauss(0.0, 1.0)),
         )  # fmt: skip
     return Kit(site, slips, random, region, specimens, {})
-
-
-def touch_volts(site: Site, node: str, ohms: float = 2000.0) -> tuple[float, float]:
-    """(volts open, milliamperes through a person) from ``node`` to true earth, live."""
-    live = Conditions()
-    openly = abs(site.found(live).volts.at(node))
-    held = abs(site.found(live, [Shunt(node, EARTH, 1 / ohms)]).volts.at(node))
-    return openly, held / ohms * 1e3

@@ -10,7 +10,7 @@ import math
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from bench._trial_parts import SECTIONS, Parts, Shunt, Wire
+from bench._trial_parts import Parts, Shunt, Wire
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import (
     Added,
@@ -162,9 +162,3 @@ def _draws(parts: Parts, wrong: Wrong, conditions: Conditions) -> Iterator[Draw]
         part = ":front" if spot.front else ""
         yield Draw(f"added {place}", f"{place}.{line}{part}", f"{place}.N{part}", kind, watts,
                    parts.plan.volts)  # fmt: skip
-
-
-def core_wire(parts: Parts, element: str, at_start: bool) -> str:
-    """The name under which a core's current is measured, at its first or its last section."""
-    count = SECTIONS if element in parts.inside else 1
-    return f"{element}#{0 if at_start else count - 1}"
