@@ -121,11 +121,26 @@ def draw_truth(setting: Setting, random: Random, two: bool = False) -> Truth:
     kept = [one for one in found if one is not None]
     effects = tuple(e for _, severity in kept for e in severity.effects)
     parts = replace(parts, shunts=(*parts.shunts, *rest_of_house(plan, effects, setting, random)))
+    along = random.random()
+    wrong = Wrong(inside(effects, parts, along) if setting.own else effects, along)
     faults = tuple(fault for fault, _ in kept if fault.family != HARMLESS)
     return Truth(
-        house, written, site, parts, faults, Wrong(effects, random.random()),
+        house, written, site, parts, faults, wrong,
         draw_limits(parts, random), _thresholds(plan, setting, random), alias, words,
     )  # fmt: skip
+
+
+def inside(effects: Sequence[Effect], parts: Parts, along: float) -> tuple[Effect, ...]:
+    """What touches between two cores of one cable, somewhere along it and not at its end."""
+    cores = {node: nodes for nodes in parts.inside.values() for node in (nodes[0], nodes[-1])}
+    found: list[Effect] = []
+    for effect in effects:
+        if isinstance(effect, Bridged) and effect.a in cores and effect.b in cores:
+            one, other = cores[effect.a], cores[effect.b]
+            at = 1 + int(along * (len(one) - 2))
+            effect = replace(effect, a=one[at], b=other[at])
+        found.append(effect)
+    return tuple(found)
 
 
 def _thresholds(plan: Plan, setting: Setting, random: Random) -> dict[str, float]:

@@ -54,6 +54,10 @@ def measures(rows: Sequence[Row]) -> dict[str, Share]:
     return {
         "found, or first in the last answer": share(single, lambda r: r["end_rank"] == 1),
         "found, or among its first three": share(single, lambda r: 1 <= r["end_rank"] <= 3),
+        "  of these without a wrong place or repair": share(
+            single,
+            lambda r: r["end_rank"] == 1 and not r["wrong_opens"] and not r["wrong_repairs"],
+        ),
         "first in the last answer, before a look": share(single, right),
         "among its first three": share(single, among_three),
         "  first, where something struck somebody": share(called, right),

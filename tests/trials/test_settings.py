@@ -3,15 +3,16 @@ where the setting says "as assumed"."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from random import Random
 
 import pytest
 
-from bench._trial_draw import AS_ASSUMED, AS_MET, MET, REST, SEVERITY_SPREAD, draw_truth
+from bench._trial_draw import AS_ASSUMED, AS_MET, MET, REST, SEVERITY_SPREAD, draw_truth, inside
 from bench._trial_houses import KINDS, Pen, draw_house
 from bench._trial_meters import SAID, TOLD, WORKS
-from bench._trial_parts import UNSEEN
+from bench._trial_parts import UNSEEN, draw_parts
 from bench._trial_unlike import HIDDEN, unlike
 from halfsplit.behaviour import output
 from halfsplit.diagnosis import hypotheses, nuisance, predict
@@ -19,6 +20,7 @@ from halfsplit.faults.catalogue import FAMILIES
 from halfsplit.faults.rates import RATES
 from halfsplit.form import read_job
 from halfsplit.instruments import misread
+from halfsplit.wiring.effects import Bridged
 from halfsplit.wiring.layout import lay_out
 
 
@@ -101,6 +103,18 @@ def test_a_missing_point_keeps_every_terminal_that_was_written() -> None:
                 assert alias.get(element.id, element.id) in nodes
         assert any(spot.name == HIDDEN for spot in real.spots)
     assert seen >= 3
+
+
+def test_a_short_in_a_cable_is_somewhere_along_it() -> None:
+    """Between the ends of two cores it is moved to one of their inner sections, both the same."""
+    installation = read_job(draw_house(Random(1)).text).installation
+    plan = lay_out(installation)
+    parts = draw_parts(installation, plan, AS_MET.spreads, Random(1))
+    one, other = [e for e in plan.elements if e.kind == "core"][:2]
+    (moved,) = inside([Bridged(one.a, other.a, math.inf)], parts, 0.9)
+    assert isinstance(moved, Bridged)
+    assert moved.a in parts.inside[one.id][1:-1]
+    assert moved.b in parts.inside[other.id][1:-1]
 
 
 def test_two_faults_are_two() -> None:
