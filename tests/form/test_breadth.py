@@ -224,3 +224,26 @@ def test_what_is_not_known_of_a_circuit_can_be_asked_of_it() -> None:
     assert (den.leg_known, den.rating_known) == (False, False)
     assert (bath.order_known, bath.leg_known, bath.rating_known) == (True, True, True)
     assert (attic.order_known, attic.first_known) == (False, False)
+
+
+@pytest.mark.parametrize("typed", ["{switched by: Hall switch}", "{}", "nothing"])
+def test_a_light_has_a_lamp_unless_it_is_said_to_have_none(typed: str) -> None:
+    """Nobody mentions a lamp that is simply there; it may be blown, and it loads its circuit."""
+    found = job(f"circuits: {{lights: {{lighting: [6 m, Hall: {typed}]}}}}").installation
+    hall = next(p for p in found.points() if p.name == "Hall")
+    faults = {f.id for f in enumerate_faults(found, lay_out(found))}
+    if typed == "nothing":
+        assert hall.loads == ()
+        assert "load off: Hall/lamp" not in faults
+    else:
+        [lamp] = hall.loads
+        assert (lamp.name, lamp.kind, lamp.plugged) == ("lamp", "", False)
+        assert lamp.across == (("SL" if "switched" in typed else "L"), "N")
+        assert lamp.watts.spread > 0.5
+        assert "load off: Hall/lamp" in faults
+
+
+def test_a_light_on_a_run_has_a_lamp_too() -> None:
+    """A point whose kind is light is no emptier in a run than in a lighting circuit."""
+    found = job("circuits: {yard: {run: [6 m, Gate, 4 m, Post], points: {Gate: light}}}")
+    assert [len(p.loads) for p in found.installation.points()] == [1, 0]

@@ -98,7 +98,7 @@ WIRING: tuple[Key, ...] = (
         "light",
         ("switched by", "words", "[Hall switch, Landing switch]", "one switch, or two and more for two-way; nothing for none", "switch"),
         ("drops", "words", "[3 m, 5 m]", "lengths of cable: light to switch (or switch to switch, to light)", "drop"),
-        ("lamp", "load", "LED 9 W", "what is fitted", "lamps, load, loads"),
+        ("lamp", "load", "LED 9 W", "what is fitted; a lamp of unknown kind when left out, or nothing", "lamps, load, loads"),
         ("more lights", "chain", "[3 m, Wardrobe light]", "lights on the same switch", "also lights"),
         ("positions", "words", "[down, up]", "how the switches stand", "position"),
         ("access", "text", "cover", "plug, cover, floor, loft or sealed"),

@@ -14,9 +14,8 @@ from halfsplit.form.chains import Chains, Step
 from halfsplit.form.tree import Node
 from halfsplit.form.words import ACCESS, CARRIES, POINT_KINDS
 from halfsplit.quantity import parse_length
-from halfsplit.wiring.model import About, Contact, Core, Load, Switch
+from halfsplit.wiring.model import About, Contact, Core, Switch
 
-UNKNOWN_LAMP = Load("lamp", "", About(12.0, 0.8), ("SL", "N"), plugged=False)
 _WAYS = ("up", "down")
 
 

@@ -20,8 +20,9 @@ from halfsplit.form.words import (
     history_words,
     is_history,
 )
-from halfsplit.wiring.model import Contact, Device, Load, Point, Switch
+from halfsplit.wiring.model import About, Contact, Device, Load, Point, Switch
 
+UNKNOWN_LAMP = Load("lamp", "", About(12.0, 0.8), plugged=False)
 ORDER = ("L", "L1", "L2", "L3", "SL", "SL1", "SL2", "SL3", "T1", "T2", "T3", "T4", "N", "E")
 SWITCHING = ("switch", "isolator", "dimmer", "contactor", "photocell", "timer", "thermostat")
 FRONTS = ("socket", "gfci outlet")
@@ -154,11 +155,18 @@ class Draft:
             if node.kind == "text" and node.text.casefold() in ("nothing", "none"):
                 self.history.append("nothing plugged in")
             loads += read_loads(cursor, node, self._seat(keys, front, region))
+        if self.kind == "light" and not self.loads and not loads:
+            loads = self._lamp(keys)
         return Point(
             self.name, self.kind, keys, cast(Literal["accessory", "pigtail"], self.carries),
             front, switches, unique_names(loads), history_words(tuple(self.history)),
             self.access or ACCESS_OF.get(self.kind, "cover"), self._device(cursor, region),
         )  # fmt: skip
+
+    def _lamp(self, keys: tuple[str, ...]) -> tuple[Load, ...]:
+        """A light nobody described has a lamp, of a kind nobody knows; none without a return."""
+        across = self._across(keys)
+        return (replace(UNKNOWN_LAMP, across=across),) if set(across) <= set(keys) else ()
 
     def _seat(self, keys: tuple[str, ...], front: bool, region: str) -> Seat:
         """Where loads sit here; a line of the point's own leaves no choice of two."""

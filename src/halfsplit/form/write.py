@@ -273,7 +273,7 @@ def _point(point: Point, short: bool = False) -> Data:
         data["history"] = list(point.history)
     if point.switches or point.kind in SWITCHING:
         data["switches"] = [_switch(s) for s in point.switches]
-    if point.loads or point.kind == "appliance":
+    if point.loads or point.kind in ("appliance", "light"):
         data["loads"] = [_load(load) for load in point.loads]
     if point.device or point.kind in ("fused unit", "gfci outlet"):
         data["device"] = _device(point.device, "") if point.device else "none"
