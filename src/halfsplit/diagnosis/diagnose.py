@@ -84,20 +84,24 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
     alone, several = _concluded(bench, weighed), ways(bench, weighed)
     if len(several) == 1:
         return alone
-    found, evidence = [alone], [weighed.evidence]
-    for way in several[1:]:
-        other = Bench(_prepared(way.installation), bench.readings)
-        other, weights = Weigher(other).weigh()
-        found.append(_concluded(other, weights))
-        evidence.append(weights.evidence)
+    others = [Bench(_prepared(way.installation), bench.readings) for way in several[1:]]
+    # Two faults at once are looked for in the first way alone: by single faults they are compared.
+    weights = [Weigher(other).weigh_all()[0] for other in others]
+    evidence = [_alone(bench, weighed), *(one.evidence for one in weights)]
     believed = posterior([way.share for way in several], evidence)
-    return _together(
-        bench,
-        [
-            Part(belief, way.installation, one)
-            for belief, way, one in zip(believed, several, found, strict=True)
-        ],
-    )
+    parts = [Part(believed[0], bench.installation, alone)] + [
+        Part(belief, other.installation, _concluded(other, one))
+        for belief, other, one in zip(believed[1:], others, weights, strict=True)
+        if belief >= LEAST
+    ]
+    whole = sum(part.weight for part in parts)
+    return _together(bench, [replace(part, weight=part.weight / whole) for part in parts])
+
+
+def _alone(bench: Bench, weighed: Weighed) -> float:
+    """Log chance of all readings by single faults, or "none of these"."""
+    single = bench.hypotheses.second[weighed.rows] == 0
+    return float(np.logaddexp(np.logaddexp.reduce(weighed.log[single]), weighed.none))
 
 
 @lru_cache(maxsize=8)
