@@ -17,8 +17,8 @@ from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
-from halfsplit.wiring.effects import ReadingChange
-from tests.checks.restated import LOST, Given, broken
+from halfsplit.wiring.effects import Effect, ReadingChange
+from tests.checks.restated import LOST, Given, broken, works_live
 from tests.checks.simulating import HOUSES
 
 NAMES = ("row", "radial", "ring", "lights", "barn", "american row", "american", "workshop")
@@ -26,6 +26,7 @@ TOOLS = ("multimeter", "low impedance", "two-pole", "two-pole load", "test lamp"
          "loop", "loop low", "ramp", "millivolts", "continuity", "insulation 250",
          "insulation 500", "clamp", "leakage clamp", "tone tracer", "thermal camera")  # fmt: skip
 OFFERED = 6
+VARIED = 4  # states of one job: what was done, other sources and the tools at hand differ
 DEAD = Conditions(dead=True, unplugged=("all",))
 ALARMS = (("touch", "shock"), ("touch", "tingle"), ("sense", "smell"), ("sense", "wet"))
 
@@ -52,36 +53,43 @@ def run(count: int, seed: int) -> Run:
     wrong: list[str] = []
     offered = live = 0
     for number in range(count):
-        name = NAMES[int(rng.integers(0, len(NAMES)))]
-        given, tools = state(rng, prepared(name))
-        ready = given.ready
-        bench, weighed = weigh(ready, given.readings)
-        diagnosis = conclude(bench, weighed)
-        given = replace(given, lost_supply=_lost(diagnosis))
+        if number % VARIED == 0:
+            name = NAMES[int(rng.integers(0, len(NAMES)))]
+            ready, effects, readings = job(rng, prepared(name))
+            bench, weighed = weigh(ready, readings)
+            diagnosis = conclude(bench, weighed)
+        done, sources, tools = visit(rng)
         found = consider(
-            ready.installation, ready.plan, bench, weighed, diagnosis, tools, OFFERED,
-            state=given.state, sources=given.sources,
+            ready.installation, ready.plan, bench, weighed, diagnosis, tools, OFFERED, state=done,
+            sources=sources,
         ).proposals  # fmt: skip
+        given = Given(ready, effects, readings, done, sources, _lost(diagnosis))
         offered += len(found)
-        live += sum(not one.check.dead for one in found)
+        live += sum(works_live(one.check) for one in found)
         wrong += [f"{name}, seed {seed}, state {number}: {rule}" for rule in broken(found, given)]
     return Run(count, offered, live, tuple(wrong))
 
 
-def state(rng: np.random.Generator, ready: Prepared) -> tuple[Given, list[str]]:
-    """A random state: a fault, what was read and reported, what was done, what is at hand."""
+def job(
+    rng: np.random.Generator, ready: Prepared
+) -> tuple[Prepared, tuple[Effect, ...], tuple[Reading, ...]]:
+    """A random fault with its effects, and what was read and reported."""
     faults = ready.hypotheses.faults
     weight = np.array([fault.rate for fault in faults]) ** 0.3  # rare ones are tried too
     fault = faults[int(rng.choice(len(faults), p=weight / weight.sum()))]
     step = int(rng.integers(0, len(fault.severities)))
-    readings = [*_figures(rng, ready, fault, step), *_reported(rng, ready)]
+    readings = (*_figures(rng, ready, fault, step), *_reported(rng, ready))
+    effects = tuple(e for e in fault.severities[step].effects if not isinstance(e, ReadingChange))
+    return ready, effects, readings
+
+
+def visit(rng: np.random.Generator) -> tuple[State | None, tuple[str, ...], list[str]]:
+    """What was done already, other sources, what is at hand."""
     done = None
-    if rng.random() < 0.3:
+    if rng.random() < 0.4:
         done = State(isolated=bool(rng.random() < 0.5), unplugged=bool(rng.random() < 0.5))
     sources = ("solar",) if rng.random() < 0.2 else ()
-    kept = [tool for tool in TOOLS if rng.random() < 0.8]
-    effects = tuple(e for e in fault.severities[step].effects if not isinstance(e, ReadingChange))
-    return Given(ready, effects, tuple(readings), done, sources, 0.0), kept
+    return done, sources, [tool for tool in TOOLS if rng.random() < 0.8]
 
 
 def _lost(diagnosis: Diagnosis) -> float:

@@ -129,8 +129,8 @@ def told_large(sort: str, taken: dict[str, Real]) -> None:
 
 def told_safety(found: Run) -> int:
     """Print what came of random states; 1 where a rule was broken."""
-    print(f"{found.states} random states, {found.offered} suggestions ({found.live} of them not "
-          f"dead), {len(found.broken)} unsafe")  # fmt: skip
+    print(f"{found.states} random states, {found.offered} suggestions ({found.live} of them "
+          f"live), {len(found.broken)} unsafe")  # fmt: skip
     for rule in found.broken:
         print(f"  {rule}")
     return 1 if found.broken else 0

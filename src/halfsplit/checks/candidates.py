@@ -7,7 +7,7 @@ from itertools import combinations
 
 from halfsplit.checks.asks import asks
 from halfsplit.checks.check import Check
-from halfsplit.checks.leaks import UNPLUGGED, leaks
+from halfsplit.checks.leaks import UNPLUGGED, leaking, leaks
 from halfsplit.checks.loaded import loaded
 from halfsplit.checks.looks import looks
 from halfsplit.checks.rings import rings
@@ -46,7 +46,8 @@ def _all(site: Site) -> Iterator[Check]:
         yield from _dead(site, spot)
     for circuit in site.suspected_circuits():
         yield from _joints(site, circuit.board, circuit)
-        yield from _insulation(site, circuit)
+        if leaking(site) or circuit.name in site.tripped:
+            yield from _insulation(site, circuit)
         yield from _clamps(site, circuit)
         yield from _board_volts(site, circuit)
         yield from rings(site, circuit)

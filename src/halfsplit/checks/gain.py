@@ -38,6 +38,10 @@ class Grouped:
             np.bincount(self.of, weights=weight, minlength=self.count), dtype=np.float64
         )
 
+    def members(self) -> Real:
+        """(count, K) one where a row belongs to a group."""
+        return np.asarray(self.of == np.arange(self.count)[:, None], dtype=np.float64)
+
 
 def grouped(diagnosis: Diagnosis, ids: Sequence[str]) -> Grouped:
     """Rows by suspect group, in the diagnosis's order; what was too unlikely to group comes last.
@@ -152,8 +156,8 @@ def chances(shown: Shown, edges: Real) -> Real:
 
 def information(found: Binned, rows: Rows, groups: Grouped) -> float:
     """Bits that a check settles; "none of these" takes part with every outcome alike."""
-    joint = np.zeros((groups.count + 1, found.chance.shape[1]))
-    np.add.at(joint, groups.of, rows.weight[:, None] * found.chance)
+    joint = np.empty((groups.count + 1, found.chance.shape[1]))
+    joint[:-1] = groups.members() @ (rows.weight[:, None] * found.chance)
     joint[-1] = rows.none / found.chance.shape[1]
     known = joint[:-1]
     if rows.none < 1e-9:

@@ -21,11 +21,16 @@ def leaks(site: Site, circuit: Circuit, parted: tuple[tuple[str, str], ...]) -> 
 
     ``parted`` are (joint, core end) of the circuit's neutrals at its board.
     """
-    if site.share(_bridges) < SUSPECTED:
+    if not leaking(site):
         return
     yield from _ramp(site, circuit)
     yield from _joined(site, circuit)
     yield from _neutral(site, circuit, parted)
+
+
+def leaking(site: Site) -> bool:
+    """Whether something that leaks or joins is believed enough to be asked about."""
+    return site.share(_bridges) >= SUSPECTED
 
 
 def _bridges(fault: Fault) -> bool:

@@ -17,10 +17,10 @@ from halfsplit.checks.site import Site
 from halfsplit.checks.task import task_of
 from halfsplit.checks.trial import Shown
 
-MOST_NOW = 12  # measurements that a plan may take up, the most bits per minute as things stand
-MOST_MEASURED = 20  # and with those that would be best once isolated, unplugged and laid out
+MOST_NOW = 10  # measurements that a plan may take up, the most bits per minute as things stand
+MOST_MEASURED = 16  # and with those that would be best once isolated, unplugged and laid out
 ALIKE = 2  # measurements of one kind at one place that a plan may take up
-MOST_LOOKS = 14  # looks, those that find it most often per minute first
+MOST_LOOKS = 12  # looks, those that find it most often per minute first
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -65,7 +65,10 @@ def after_outcomes(belief: Real, chance: Real) -> tuple[Real, Real]:
 
 def _surprise(p: Real) -> Real:
     """-p log2 p, 0 at 0."""
-    return np.asarray(-p * np.log2(np.maximum(p, 1e-300)), dtype=np.float64)
+    found = np.maximum(p, 1e-300)
+    np.log2(found, out=found)
+    found *= p
+    return np.negative(found, out=found)
 
 
 def gains(task: Task[S], belief: Real) -> Real:

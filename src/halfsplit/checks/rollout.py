@@ -28,8 +28,8 @@ from halfsplit.checks.policy import (
 )
 
 DEEPEST = 12  # measurements one after another in a rollout
-SLIGHT = 2e-3  # chance of a branch below which it is ended by looking
-TRIED = 4  # first steps by bits per minute, and as many by what they save at once
+SLIGHT = 1e-2  # chance of a branch below which it is ended by looking
+TRIED = 3  # first steps by bits per minute, and as many by what they save at once
 PAYS = 1e-9
 
 

@@ -13,7 +13,7 @@ from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.wiring.effects import Effect
 
 Real = NDArray[np.float64]
-MOST_ROWS = 110
+MOST_ROWS = 80
 COVERED = 0.999  # of the belief; rows beyond it are left out
 BELIEVED = 1e-3  # a cause above this has a row, however light: safety counts it
 

@@ -16,8 +16,6 @@ from halfsplit.checks.site import BELIEVED, Site
 from halfsplit.checks.words import lifted_keys, regional
 from halfsplit.instruments.catalogue import instrument
 
-LOST_SUPPLY = ("supply neutral lost", "supply neutral poor", "combined conductor lost",
-               "combined conductor poor", "link missing")  # fmt: skip
 ELECTRONIC = ("", "electronics", "led", "fluorescent", "surge protector")
 
 
@@ -119,7 +117,7 @@ LOST_FROM = 0.05  # belief in a lost supply neutral from which nothing touches t
 
 def _lost_neutral_link(check: Check, site: Site) -> str:
     """A link, or a dead test on the earth terminal, where that may stand live all the same."""
-    if lost_supply(site) < LOST_FROM:
+    if site.lost_supply < LOST_FROM:
         return ""
     if check.conditions.links:
         return (
@@ -147,13 +145,6 @@ RULES: tuple[Rule, ...] = (
     Rule(8, "After an instantaneous trip no reclosing before dead tests.", _after_trip),
     Rule(9, "No insulation test across connected electronics.", _insulation),
 )
-
-
-def lost_supply(site: Site) -> float:
-    """Belief that the supply's neutral or combined conductor is lost or poor."""
-    return sum(
-        c.probability for c in site.diagnosis.causes if c.fault and c.fault.family in LOST_SUPPLY
-    )
 
 
 def refusal(check: Check, site: Site) -> Refused | None:
@@ -184,7 +175,7 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         said.append(
             "Isolate first and keep people away: heat, smell, water or a shock was reported."
         )
-    if lost_supply(site) >= BELIEVED:
+    if site.lost_supply >= BELIEVED:
         said.append(
             "The supply's neutral may be lost: with the main switch off the earth terminal and "
             "metalwork may still be live. Measure to an independent earth and call the network "

@@ -29,6 +29,8 @@ USUAL_TOOLS = (
     "leakage clamp",
 )
 NOT_OURS = frozenset({"origin", "source"})  # sealed: the network operator's
+# Families in which the earth terminal may stand live with the main switch off, by their beginning.
+LOST_SUPPLY = ("supply neutral", "combined conductor", "link missing")
 MOST_PLACES = 14
 MOST_CIRCUITS = 3
 BELIEVED = 1e-3  # a cause above this counts for safety and for where to look
@@ -44,7 +46,8 @@ class Site:
     ``suspected`` the parts that a cause believed concerns;
     ``earthed`` places whose protective conductor was measured dead; ``tripped`` circuits behind a
     device that parted at once and have had no dead test since; ``alarm`` is heat, smell, shock or
-    water reported and nothing proved dead since.
+    water reported and nothing proved dead since; ``lost_supply`` is the belief that the supply's
+    neutral or combined conductor is lost or poor.
     """
 
     installation: Installation
@@ -62,6 +65,7 @@ class Site:
     earthed: frozenset[str]
     tripped: frozenset[str]
     alarm: bool
+    lost_supply: float
 
     @property
     def region(self) -> str:
@@ -151,6 +155,11 @@ def look_round(
         _earthed(readings, frozenset(b.name for b in installation.boards)),
         _tripped(readings, plan),
         diagnosis.alarm and not (state is not None and state.isolated) and not _proved(readings),
+        sum(
+            c.probability
+            for c in diagnosis.causes
+            if c.fault and c.fault.family.startswith(LOST_SUPPLY)
+        ),
     )
 
 

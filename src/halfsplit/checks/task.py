@@ -18,8 +18,8 @@ from halfsplit.checks.policy import Real, Task
 from halfsplit.checks.rows import Rows
 from halfsplit.checks.site import Site
 
-BANDS = 5  # outcomes of a check that a plan tells apart
-MOST_CAUSES = 36
+BANDS = 4  # outcomes of a check that a plan tells apart
+MOST_CAUSES = 28
 SLIGHT_CAUSE = 1e-3  # belief below which causes of one suspect group are taken together
 
 
