@@ -13,6 +13,7 @@ from halfsplit.diagnosis.evidence import MISTAKEN, soften
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.diagnosis.said import (
+    FELT_AS,
     HIDES,
     NAMED_ALONE,
     SAID_ANYWAY,
@@ -179,3 +180,21 @@ def test_only_what_comes_and_goes_hides() -> None:
     assert of("open joint") == {HIDES}
     assert of("crossed front") == of("device off") == {0.0}
     assert found[0] == 0.0
+
+
+def test_one_says_shock_where_another_says_tingle() -> None:
+    """What is felt is said in one word or another: whatever is felt, the words add to one."""
+    for felt in ("nothing", "tingle", "shock"):
+        assert sum(FELT_AS[said][felt] for said in FELT_AS) == pytest.approx(1.0)
+
+
+def test_a_shock_from_a_small_filter_is_nothing_wrong_in_an_old_room() -> None:
+    """Half the supply on a case without earth, felt as a shock: its filter does that when sound."""
+    job = read_job(
+        "region: na\nsupply: 120 V 60 Hz\ncircuits:\n"
+        "  room: {earth: no, run: [Bench], plugged in: {Bench: {name: PC, kind: electronics}}}\n"
+        "readings:\n  - {at: Bench, case-earth: about 60 V}\n"
+        "  - {at: Bench, shock: case, to touch: earth}\n"
+    )
+    found = diagnose(job.installation, job.readings)
+    assert _share(found, "nothing wrong", "big filters") > 0.6

@@ -61,6 +61,16 @@ SAID_ANYWAY: Mapping[tuple[str, str], float] = MappingProxyType(
 NONE_WORD = {"lamps": 0.15, "sense": 0.2, "glow": 0.25}
 NONE_OTHER_WORD, NONE_AGAIN = 0.35, 0.6
 
+# How often people say nothing, tingle or shock of what they feel: one says shock where another says
+# tingle (judgement). Of nothing they say either only by SAID_ANYWAY.
+FELT_AS: Mapping[str, Mapping[str, float]] = MappingProxyType(
+    {
+        "nothing": {"nothing": 1.0, "tingle": 0.10, "shock": 0.01},
+        "tingle": {"nothing": 0.0, "tingle": 0.70, "shock": 0.14},
+        "shock": {"nothing": 0.0, "tingle": 0.20, "shock": 0.85},
+    }
+)
+
 # How readily each sort of fault comes and goes by itself, against a bad contact. Damp dries; what
 # was left off or wired wrongly stays so. Judgement.
 GOES_CONTACT, GOES_LEAK, GOES_OTHER, STAYS = 1.0, 0.5, 0.3, 0.07

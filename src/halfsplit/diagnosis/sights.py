@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,7 @@ from halfsplit.diagnosis.predict import (
     chance_seen,
     figure,
 )
-from halfsplit.diagnosis.said import FOUND_ON, stands_open
+from halfsplit.diagnosis.said import FELT_AS, FOUND_ON, stands_open
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.senses import BURNS, BURNT, chance_felt
 from halfsplit.diagnosis.solve import Answers
@@ -57,7 +58,17 @@ class Sights:
             return self._bound(q, scene, answer)
         if q.reading.kind == "trips":
             return self._tripped(q, scene, answer, rows)
+        if q.reading.kind == "touch":
+            return self._touched(q, scene, answer)
         return self._falsified(q, self._seen(q, scene, answer, rows), rows)
+
+    def _touched(self, q: Question, scene: Scene, answer: Answers) -> Real:
+        """Chance of what is said to have been felt, by the chances of what would be felt."""
+        total = np.zeros(answer.f.shape[0])
+        for felt, share in FELT_AS[q.reading.seen].items():
+            asked = replace(q, reading=replace(q.reading, seen=felt))
+            total += share * chance_seen(asked, scene, answer)
+        return total
 
     def _tripped(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
         """Chance of what is said of a device; one that stands open is seldom taken for closed."""
