@@ -196,9 +196,15 @@ def test_a_page_seen_before_opens_without_a_signal(phone: Open, server: Server) 
     page.goto(f"/jobs/{job}")
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     page.reload()
-    page.locator(".suspects").wait_for()
+    page.locator(".offer").first.wait_for()
+    enter(page, "Radio desk", "L–N", "234")
+    page.locator('li.rung[data-place="Radio desk"] .readings', has_text="234 V").wait_for()
+    page.locator(".offer").first.wait_for()
+    page.wait_for_timeout(4000)
     server.stop()
     page.reload()
+    page.locator('li.rung[data-place="Radio desk"] .readings', has_text="234 V").wait_for()
+    page.locator(".offer").first.wait_for()
     page.locator('li.rung[data-place="Sail loft"] .readings', has_text="121 V").wait_for()
     enter(page, "Slip winch", "L–E", "119")
     page.get_by_text("L-E 119 · not sent yet").wait_for()
@@ -208,7 +214,7 @@ def test_a_page_seen_before_opens_without_a_signal(phone: Open, server: Server) 
     page.get_by_text("L-E 119 · not sent yet").wait_for()
     server.start()
     page.locator('li.rung[data-place="Slip winch"] .readings', has_text="119 V").wait_for()
-    assert len(kept(page, server, job)) == 6
+    assert len(kept(page, server, job)) == 7
 
 
 def test_a_reading_survives_a_closed_tab(phone: Open, server: Server) -> None:

@@ -403,3 +403,14 @@ def test_what_opens_a_page_without_a_signal_is_served(client: TestClient) -> Non
     assert set(re.findall(r'(?:src|href)="(/static/[^"]+)"', page)) <= set(
         re.findall(r'"(.*?)"', needed[1])
     )
+
+
+def test_the_next_check_may_come_after_the_ladder(client: TestClient) -> None:
+    """A browser that runs the script gets the ladder first; without it both come together."""
+    job = open_form(client)
+    assert "Enter the reading" in said(client.get(f"/jobs/{job}"))
+    client.cookies.set("halfsplit-script", "yes")
+    first = client.get(f"/jobs/{job}")
+    assert f'hx-get="/jobs/{job}/next"' in first.text
+    assert "Enter the reading" not in said(first)
+    assert "Enter the reading" in said(client.get(f"/jobs/{job}?next=yes"))

@@ -28,6 +28,7 @@ from halfsplit.web.entries import (
 from halfsplit.web.site import LAST, Sent, go, is_part, job_context, page, sentences, site_of
 
 router = APIRouter()
+SCRIPT = "halfsplit-script"
 
 
 def _remembered(request: Request) -> dict[str, Any]:
@@ -107,11 +108,16 @@ def _checks(now: Standing, alarm: bool) -> dict[str, Any]:
 
 @router.get("/jobs/{job}")
 def ladder_page(
-    request: Request, job: str, cause: str = "", at: str = "", pair: str = "", path: str = ""
-) -> Response:
-    """The ladder, or its living part; ``path`` is the reading whose current is drawn."""
+    request: Request, job: str, cause: str = "", at: str = "", pair: str = "", path: str = "",
+    next: str = "",
+) -> Response:  # fmt: skip
+    """The ladder, or its living part; ``path`` is the reading whose current is drawn.
+
+    A browser that runs the pages' script asks for the next check once the ladder is there.
+    """
     part = is_part(request)
-    context = ladder_context(request, job, cause, at, pair, with_next=not part, path=path)
+    whole = bool(next) or (not part and request.cookies.get(SCRIPT) != "yes")
+    context = ladder_context(request, job, cause, at, pair, with_next=whole, path=path)
     return page(request, "_live.html" if part else "job.html", context)
 
 

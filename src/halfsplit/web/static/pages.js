@@ -67,6 +67,16 @@
     if (form) { form.scrollIntoView({ block: "nearest" }); }
   }, true);
 
+  // What the browser keeps of this page follows what is read and entered on it.
+  var keeping = 0;
+  document.addEventListener("htmx:afterSwap", function (event) {
+    var worker = navigator.serviceWorker && navigator.serviceWorker.controller;
+    if (event.detail.target.id !== "live" || !worker) { return; }
+    window.clearTimeout(keeping);
+    keeping = window.setTimeout(function () { worker.postMessage({ seen: location.href }); }, 2500);
+  });
+  document.cookie = "halfsplit-script=yes; path=/; SameSite=Strict; max-age=31536000"; // the next check may come after the ladder
+
   // A page seen before opens without a signal, where the browser allows it: here, or over https.
   if ("serviceWorker" in navigator && window.isSecureContext) { navigator.serviceWorker.register("/sw.js").catch(function () { /* the next page tries again */ }); }
 })();

@@ -13,7 +13,13 @@ self.addEventListener("fetch", function (event) {
   var asked = event.request, url = new URL(asked.url);
   if (asked.method !== "GET" || url.origin !== self.location.origin) { return; }
   if (url.pathname.indexOf("/static/") === 0) { event.respondWith(part(asked)); }
-  else if (asked.mode === "navigate") { event.respondWith(page(asked)); }
+  else if (asked.mode === "navigate" || /\/next$/.test(url.pathname)) { event.respondWith(page(asked)); }
+});
+
+// The page changed under the reader's eyes: keep it as it stands now.
+self.addEventListener("message", function (event) {
+  var url = new URL(event.data.seen);
+  if (url.origin === self.location.origin) { event.waitUntil(page(new Request(url.href.split("#")[0], { credentials: "same-origin" }))); }
 });
 
 function part(asked) {
