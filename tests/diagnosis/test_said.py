@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from halfsplit.diagnosis.diagnose import diagnose
-from halfsplit.diagnosis.evidence import MISTAKEN, soften
+from halfsplit.diagnosis.evidence import MISTAKEN, in_one_breath, soften
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.diagnosis.said import (
@@ -198,3 +198,27 @@ def test_a_shock_from_a_small_filter_is_nothing_wrong_in_an_old_room() -> None:
     )
     found = diagnose(job.installation, job.readings)
     assert _share(found, "nothing wrong", "big filters") > 0.6
+
+
+def test_a_sentence_that_is_wrong_may_be_wrong_throughout() -> None:
+    """Three outlets said dead at once under a cause that leaves them well: one mistake, then less
+    and less; where all fit it costs next to nothing, and one that misfits costs one mistake."""
+    sound = [0.02, 0.02, 0.02]
+    chance = np.array([sound, sound, [0.9, 0.9, 0.9], [0.9, 0.02, 0.9]])
+    log = in_one_breath(chance, 0.006)
+    assert math.exp(log[1]) == pytest.approx(0.006 * 0.3**2, rel=0.01)
+    assert log[2] == pytest.approx(float(soften(chance, 0.006)[2].sum()), abs=0.05)
+    assert log[3] == pytest.approx(float(soften(chance, 0.006)[3].sum()), abs=0.2)
+    assert log[1] > float(soften(chance, 0.006)[1].sum()) + 7
+
+
+def test_what_stands_on_one_line_is_one_sentence() -> None:
+    """Outlets listed together share their log evenly; one written by itself stands alone."""
+    job = _job("  - {dead: [Bench, Loft]}\n  - {dead: [Desk]}")
+    prepared = Prepared(job.installation)
+    said = Said(prepared.hypotheses, prepared.plan, job.readings, job.readings)
+    assert said.sentences == ([0, 1],)
+    chance = np.array([[0.02] * 3, [0.02] * 3])
+    each = said.each(chance, np.array([0, 1]))[1]
+    assert each[0] == each[1] == pytest.approx(math.log(0.006 * 0.3) / 2, abs=0.01)
+    assert each[2] == pytest.approx(math.log(0.006), abs=0.01)

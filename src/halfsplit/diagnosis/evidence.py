@@ -21,6 +21,7 @@ FAR = 1e6  # residuals beyond this many sigma are held here: the slip term has l
 FLAT = 0.02  # an observation is reported wrongly this often: judgement, as for slips
 REPEATED = 0.5  # of slips, where the same is read again by the same hand: judgement
 MISTAKEN = FLAT / 3  # a word said by mistake: an observation has about three
+ALSO_WRONG = 0.3  # a sentence that is wrong of one thing, of the next: judgement
 COMPLAINT = 0.05  # a word to which the sound circuit itself gives less than this is a complaint
 
 
@@ -205,9 +206,27 @@ def soften(chance: Real, anyway: Real | float = MISTAKEN) -> Real:
     complaint, a word that the sound circuit hardly gives, only what a row adds to the sound
     circuit's own chance weighs beyond it: soft thresholds have tails that nobody calls for.
     """
+    logs: Real = np.log(beyond_sound(chance) * (1 - FLAT) + anyway)
+    return logs
+
+
+def beyond_sound(chance: Real) -> Real:
+    """Chances (K, m) of which a complaint's are what a row adds to the sound circuit's, row 0."""
     chance = np.clip(chance, 0.0, 1.0)
     sound = chance[:1]
     added = np.maximum(chance - sound, 0.0) / np.maximum(1 - sound, 1e-9)
-    weighed = np.where(sound < COMPLAINT, added, chance)
-    logs: Real = np.log(weighed * (1 - FLAT) + anyway)
+    weighed: Real = np.where(sound < COMPLAINT, added, chance)
+    return weighed
+
+
+def in_one_breath(chance: Real, anyway: float) -> Real:
+    """Log of the chance (K,) of what was said in one sentence of several things, (K, n) each.
+
+    A sentence that is wrong of one thing may be wrong of the next (not tried, or of another
+    circuit): the first mistake costs ``anyway``, a further one ``ALSO_WRONG``.
+    """
+    each = beyond_sound(chance)
+    right = np.prod(each * (1 - FLAT), axis=1)
+    wrong = anyway / ALSO_WRONG * np.prod(ALSO_WRONG + (1 - ALSO_WRONG) * each, axis=1)
+    logs: Real = np.log(right + wrong)
     return logs

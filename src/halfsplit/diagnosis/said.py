@@ -15,7 +15,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.evidence import COMPLAINT, MISTAKEN, soften
+from halfsplit.diagnosis.evidence import COMPLAINT, MISTAKEN, in_one_breath, soften
 from halfsplit.diagnosis.hypotheses import Hypotheses
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.effects import (
@@ -110,14 +110,23 @@ class Said:
         prior = hypotheses.prior + comes_and_goes(readings, hypotheses)
         self.prior: Real = prior + unremarked(readings, hypotheses, plan)
         self.hides: Real = hides(readings, hypotheses)
+        self.sentences = _sentences(sights)
         self.unsaid = np.array([_unsaid(r) for r in sights], dtype=np.bool_)
 
     def each(self, chances: Real, rows: NDArray[np.intp]) -> Real:
-        """(K, m) log likelihood of each observation, of chances (K, m) with the sound row first."""
+        """(K, m) log likelihood of each observation, of chances (K, m) with the sound row first.
+
+        What was said in one sentence shares its log evenly.
+        """
         if self.hides.any() and self.unsaid.any():
             hidden = self.hides[rows][:, None] * self.unsaid
             chances = (1 - hidden) * chances + hidden * chances[:1]
-        return soften(chances, self.anyway)
+        logs = soften(chances, self.anyway)
+        for some in self.sentences:
+            logs[:, some] = in_one_breath(chances[:, some], float(self.anyway[some[0]]))[
+                :, None
+            ] / len(some)
+        return logs
 
     def none(self, sound: Real) -> float:
         """Log chance of all observations under a cause that nobody thought of.
@@ -134,6 +143,16 @@ class Said:
             word = NONE_WORD.get(reading.kind, NONE_OTHER_WORD)
             log += math.log((float(chance) + word) / 2)
         return log
+
+
+def _sentences(sights: Sequence[Reading]) -> tuple[list[int], ...]:
+    """Columns of observations that were written down together, of several things."""
+    found: dict[object, list[int]] = {}
+    for k, r in enumerate(sights):
+        if r.line is not None and r.kind in ("works", "glow"):
+            key = (r.kind, r.seen, r.showing, r.conditions.key(), r.line)
+            found.setdefault(key, []).append(k)
+    return tuple(some for some in found.values() if len(some) > 1)
 
 
 def said_anyway(readings: Sequence[Reading]) -> Real:
