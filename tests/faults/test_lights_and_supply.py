@@ -180,3 +180,40 @@ def test_in_a_sound_house_the_neighbours_phases_carry_nothing() -> None:
         assert abs(home.amps("", f"source street {k}")) < 1e-6
     step = [name for name, *_ in STREETS].index(4)
     assert abs(home.amps(UPSTREAM, "core Board–P1 L", step=step)) > 1.0
+
+
+def test_a_phase_lost_ahead_of_the_transformer_leaves_two_lines_at_half() -> None:
+    """Delta to star with one primary line open: two windings in series across the other two lines,
+    so two phases have half of U and are in step, the third has U (Kirchhoff, by phasors: a and c
+    are -b/2). Line to line that is 0, 345 and 345 V."""
+    plant = bench(workshop())
+    fault = "primary phase lost: L2 whole"
+    pairs = [(f"origin.L{k}", "origin.N") for k in (1, 2, 3)]
+    pairs += [("origin.L1", "origin.L3"), ("origin.L1", "origin.L2"), ("origin.L2", "origin.L3")]
+    assert plant.volts("", *pairs) == pytest.approx([U] * 3 + [U * 3**0.5] * 3, rel=0.02)
+    by_hand = [U / 2, U, U / 2, 0.0, 1.5 * U, 1.5 * U]
+    assert plant.volts(fault, *pairs) == pytest.approx(by_hand, rel=0.02, abs=3.0)
+    assert not [f for f in bench(radial(1)).faults if f.startswith("primary phase lost")]
+
+
+def test_a_fault_elsewhere_on_the_network_lifts_all_that_is_earthed() -> None:
+    """60 Ω from a line to earth and 5 Ω of transformer earth: U·5/65 on every frame, main switch
+    off or on (Ohm's law); between line and neutral nothing changes."""
+    home = bench(radial(1), Conditions(off=("main switch",)))
+    step = [s.name for s in home.faults["network off earth: neutral"].severities].index("60 Ω")
+    fault = "network off earth: neutral"
+    lifted, steady = home.volts(fault, ("P1.E", "earth"), ("origin.L", "origin.N"), step=step)
+    assert lifted == pytest.approx(U * 5 / 65, rel=0.02)
+    assert steady == pytest.approx(U, rel=0.01)
+
+
+def test_a_bad_lampholder_dims_its_own_lamp_and_no_other() -> None:
+    """300 Ω in the holder of a 60 W lamp (882 Ω): U·882/1182 across it; its neighbours keep U."""
+    lights = bench(only(row(lamp(), lamp(), lamp())))
+    fault = "loose flex: Shed 2/lamp L"
+    step = [s.name for s in lights.faults[fault].severities].index("300 Ω")
+    ends = [(f"Shed {k}/lamp:a", f"Shed {k}/lamp:b") for k in (1, 2, 3)]
+    ohms = U**2 / 60
+    assert lights.volts(fault, *ends, step=step) == pytest.approx(
+        [U, U * ohms / (ohms + 300), U], rel=0.01
+    )

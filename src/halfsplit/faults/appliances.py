@@ -6,7 +6,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from halfsplit.faults.fault import Family, Fault, Severity
-from halfsplit.faults.grids import FRAME, HOT, SHORT, across, opened, severities, shared, siemens
+from halfsplit.faults.grids import (
+    FRAME,
+    HOT,
+    NICKED,
+    SHORT,
+    across,
+    in_series,
+    opened,
+    severities,
+    shared,
+    siemens,
+)
 from halfsplit.faults.rates import rate
 from halfsplit.faults.scene import LIVE_KEYS, Scene, make, survey
 from halfsplit.wiring.effects import Bridged, Effect, LoadChange, When
@@ -186,6 +197,20 @@ def open_flexes(installation: Installation, plan: Plan) -> Iterator[Fault]:
         )  # fmt: skip
 
 
+def loose_flexes(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """Each live conductor of each cord, lampholder or connection with resistance."""
+    scene = survey(installation, plan)
+    for e in scene.kind("flex"):
+        if e.conductor == "E" or not e.closed:
+            continue
+        load = e.b.rsplit(":", 1)[0]
+        yield make(
+            "loose flex", f"{load} {e.conductor}", (e.conductor,), e.at, in_series(e.id, NICKED),
+            scene.weigh("loose flex", *e.at), (e.id,), e.circuit, place=e.at[0], load=load,
+            a=e.a, b=e.b,
+        )  # fmt: skip
+
+
 _APART = "Isolate, prove dead, unplug or disconnect {load}: "
 _TESTED = "{load} is mended or scrapped: its {cpc} continuity, insulation and function."
 
@@ -254,6 +279,14 @@ FAMILIES = (
         rate("forgotten load").words, ("leak at point", "short at point", "load stuck"),
         "Look at {place}, and at what hangs on adaptors from it; unplug it.",
         "Nothing is disturbed.", forgotten_loads,
+    ),
+    Family(
+        "loose flex", "Cord, lampholder or connection resistive",
+        "The {conductors} connection of {load} at {place}, in its cord or holder, is bad.",
+        rate("loose flex").words, ("loose joint", "worn contact", "open flex"),
+        "Another lamp or load in its place does the same, or a shake changes it; unplug {load} or "
+        "isolate, then look for a burnt contact in its holder, plug or terminal block.",
+        "The holder, plug or cord is changed: polarity, function, insulation.", loose_flexes,
     ),
     Family(
         "open flex", "Cord or connection open",

@@ -68,6 +68,8 @@ _ROWS: tuple[Rate, ...] = (
          "plug contacts wear with use but seldom part", _HOUSING),
     Rate("worn contact", 0.012, "line or neutral contact of a point", "contact",
          "plug contacts wear and scorch with use", _HOUSING),
+    Rate("loose flex", 0.008, "live conductor of a cord or fixed connection", "appliance",
+         "lampholders and plugs burn at their contacts", _APPLIANCES),
     Rate("open flex", 0.010, "conductor of a flexible cord", "appliance",
          "flexible cords break at the plug and at the entry to the appliance", _APPLIANCES),
     # cables
@@ -220,6 +222,10 @@ _ROWS: tuple[Rate, ...] = (
          "pipes, screens and structural metal often join what the drawing keeps apart"),
     Rate("supply voltage", 0.06, "supply", "supply",
          "outside its limits now and then; solar feed-in and long lines make it likelier"),
+    Rate("primary phase lost", 0.020, "three-phase supply", "supply",
+         "one of the network's high-voltage fuses blows in storms"),
+    Rate("network off earth", 0.010, "supply", "supply",
+         "a fault or a heavy neutral current elsewhere on the network; usually small"),
     Rate("supply reversed", 0.002, "supply", "supply",
          "line and neutral exchanged at the origin, after work on the service"),
     # readings

@@ -17,6 +17,9 @@ from halfsplit.wiring.plan import EARTH, Element, Plan
 # What the origin may read against nominal, as a factor, with shares (judgement).
 VOLTAGE = ((0.80, 0.10), (0.87, 0.20), (0.92, 0.25), (1.08, 0.25), (1.15, 0.15), (1.30, 0.05))
 
+# A line to earth somewhere on the network, ohms and shares: with a transformer's earth of a few
+# ohms these lift its neutral by some tens of volts to a few (judgement).
+ELSEWHERE = ((20.0, 0.25), (60.0, 0.35), (200.0, 0.40))
 # A short ahead of the origin, ohms and shares: below 0.2 ohm the network's fuse goes (judgement).
 SUPPLY_SHORT = ((0.0, 0.6), (0.2, 0.25), (1.0, 0.15))
 # Houses that share a broken combined conductor; what the others draw from each line, W; and the
@@ -132,6 +135,38 @@ def wrong_voltage(installation: Installation, plan: Plan) -> Iterator[Fault]:
         yield make(
             "supply voltage", "all lines", tuple(e.conductor for e in sources), ("origin",), steps,
             scene.weigh("supply voltage"), (), place="origin",
+        )  # fmt: skip
+
+
+def primary_phases_lost(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """Each phase lost ahead of a three-phase transformer: two lines at half, the third whole.
+
+    Of a delta winding with one line open, two limbs stand in series across the other two lines,
+    so two secondary phases have half the third's voltage, turned the other way.
+    """
+    if installation.supply.live != "three":
+        return
+    scene = survey(installation, plan)
+    sources = [e for e in scene.kind("source") if e.at == ("source",)]
+    for whole in sources:
+        halves = [e for e in sources if e is not whole]
+        turned = (Scaled(e.id, -whole.emf / (2.0 * e.emf)) for e in halves)
+        yield make(
+            "primary phase lost", f"{whole.conductor} whole",
+            tuple(e.conductor for e in halves), ("origin",), once("lost", *turned),
+            scene.weigh("primary phase lost"), (), place="origin", how=whole.conductor,
+        )  # fmt: skip
+
+
+def networks_off_earth(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """The network's own neutral standing off true earth, by a fault elsewhere on it."""
+    scene = survey(installation, plan)
+    line = next((e for e in scene.kind("source") if e.at == ("source",)), None)
+    if line is not None and "source electrode" in scene.elements:
+        yield make(
+            "network off earth", "neutral", ("N", "E"), ("origin",),
+            across(line.b, EARTH, ELSEWHERE), scene.weigh("network off earth"), (),
+            place="origin", a="source.N", b=EARTH,
         )  # fmt: skip
 
 
@@ -313,6 +348,20 @@ FAMILIES = (
         ("supply line poor", "supply neutral poor", "wrong range"),
         "Volts before the main switch, unloaded and loaded, against the declared limits.",
         wrong_voltage,
+    ),
+    _family(
+        "primary phase lost", "Phase lost ahead of the transformer",
+        "A phase is lost ahead of the transformer: {conductors} stand at half, the third is whole.",
+        ("supply line lost", "supply neutral lost", "supply voltage"),
+        "Before the main switch: two {line}s read half to neutral and next to nothing between "
+        "them, loaded or not. Motors off; call the network operator.", primary_phases_lost,
+    ),
+    _family(
+        "network off earth", "The network's neutral stands off true {earth}",
+        "A fault elsewhere on the network lifts its neutral, and with it all that is {earthed}.",
+        ("combined conductor poor", "electrode poor", "combined conductor lost upstream"),
+        "With everything off at the main switch, the {earth} terminal still reads some volts "
+        "against an independent {earth}; the neighbours read the same.", networks_off_earth,
     ),
     _family(
         "supply reversed", "Supply reversed",

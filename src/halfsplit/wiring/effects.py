@@ -39,10 +39,10 @@ class Bridged:
 
 @dataclass(frozen=True, slots=True)
 class Scaled:
-    """A source's e.m.f. multiplied by ``factor`` (supply high or low, a phase lost is an open)."""
+    """A source's e.m.f. multiplied by ``factor``: supply high or low, or a phase turned."""
 
     element: str
-    factor: float
+    factor: complex
 
 
 @dataclass(frozen=True, slots=True)
