@@ -106,6 +106,7 @@ def _opens_live(check: Check) -> bool:
 def _loads(check: Check, given: Given) -> Iterator[str]:
     """Rule 5: nothing that draws current from a line to an earth nobody has measured, dead."""
     draws = bool(check.instrument) and instrument(check.instrument).loads
+    draws = draws or check.kind in ("loop", "ramp")
     onto_earth = check.kind in ("loop", "ramp", "lamps") or "E" in check.what.split("-")
     if not (works_live(check) and draws and onto_earth):
         return

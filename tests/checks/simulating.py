@@ -23,7 +23,7 @@ from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
-from halfsplit.wiring.model import Circuit, Installation, Region, Supply
+from halfsplit.wiring.model import Board, Circuit, Device, Group, Installation, Region, Supply
 from tests.faults.houses import EVERY, EXACT, looped_at_switch, radial, ring
 
 
@@ -32,8 +32,15 @@ def small(*circuits: Circuit, region: Region = "uk") -> Installation:
     return Installation("cottage", region, Supply("TN-C-S", volts=EXACT), circuits=circuits)
 
 
+def guarded() -> Installation:
+    """Three outlets behind a residual device of 30 mA."""
+    rcd = Device("guard", "rcd", 63.0, "", 0.03, poles=("L", "N"))
+    return replace(radial(3), boards=(Board(groups=(Group(rcd, ("outlets",)),)),))
+
+
 HOUSES = {
     **EVERY,
+    "guarded": guarded(),
     "row": radial(5),
     "long row": radial(8),
     "american row": radial(5, "na"),

@@ -62,7 +62,8 @@ def _earth_proved(check: Check, site: Site) -> str:
     reading = check.reading
     if reading is None or check.dead or reading.kind == "works":
         return ""
-    if not reading.instrument or not instrument(reading.instrument).loads:
+    loads = bool(reading.instrument) and instrument(reading.instrument).loads
+    if not loads and reading.kind not in ("loop", "ramp"):
         return ""
     if "E" not in check.what.split("-") or check.where in site.earthed:
         return ""
