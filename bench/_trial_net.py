@@ -22,7 +22,7 @@ from halfsplit.wiring.effects import (
 )
 from halfsplit.wiring.plan import Element, LoadPort, Plan
 
-SOLID_OHMS = 0.5e-3  # two conductors under one screw
+SOLID_OHMS = 2e-3  # two conductors under one screw
 LINK_OHMS = 1e-3
 
 
