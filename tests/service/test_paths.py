@@ -58,6 +58,14 @@ def test_the_path_goes_out_by_the_line_and_back_another_way() -> None:
     assert any(hop.startswith("through the filter") for hop in route.hops)
 
 
+@pytest.mark.parametrize("earthing", ["TN-S", "TN-C-S"])
+def test_a_path_is_told_in_the_order_it_is_gone(earthing: str) -> None:
+    """Every path begins at the supply's line and ends at the supply, whatever leads back."""
+    for route in paths.routes(standing_of(BENCH.replace("TN-S", earthing))):
+        assert route.hops[0].startswith("line, the transformer to ")
+        assert route.hops[-1].endswith(" to the transformer")
+
+
 def test_the_oddest_reading_is_drawn_first() -> None:
     """The current drawn when nobody asks for one is that of the reading that moved most."""
     scene = live.scene(standing_of(BENCH))

@@ -152,7 +152,7 @@ def _route(at: Looked, reading: Reading) -> Route | None:
         return None
     path, size = best
     words = told(reading, inst)
-    hops, passes = _hops([edge for edge, _ in path], inst.region)
+    hops, passes = _hops(path, inst.region)
     return Route(
         reading.id, f"{words.what} at {words.place}: {words.shown}", hops, passes,
         _legs(path, plan), tuple(_terminal(node) for node in (reading.a, reading.b)), ohms(size),
@@ -240,27 +240,25 @@ def _terminals(edge: Edge) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _hops(
-    path: Sequence[Edge], region: Region
-) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+def _hops(path: Steps, region: Region) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
     """The path in words: conductor and places run through, and what joins one to the next."""
     hops: list[str] = []
     passes: list[tuple[str, str]] = []
     key, places = "", list[str]()
 
     def close() -> None:
-        if key and places:
+        if key and places and set(places) != {"origin"}:  # where names change and copper goes on
             once = list(dict.fromkeys(place_words(p, region) for p in places))
             ends = once[0] if len(once) == 1 else f"{once[0]} to {once[-1]}"
             hops.append(f"{key_words(key, region)}, {ends}")
 
-    for edge in path:
+    for edge, forward in path:
         if EARTH in (edge.a, edge.b) and edge.what == "wire":
             close()
             key, places = "", []
             hops.append("the ground itself")
         elif edge.what == "wire" and abs(edge.z) < FREE_OHMS:
-            for place, own in _terminals(edge):
+            for place, own in _terminals(edge)[:: 1 if forward else -1]:
                 if own != key:
                     close()
                     key, places = own, []
