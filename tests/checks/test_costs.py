@@ -17,7 +17,7 @@ from halfsplit.checks.costs import (
     State,
     minutes,
 )
-from halfsplit.checks.standing import stood
+from halfsplit.checks.standing import as_taken, stood
 from halfsplit.instruments.catalogue import INSTRUMENTS
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
@@ -127,3 +127,11 @@ def test_a_link_counts_as_made_while_it_is_in() -> None:
     check = Check("c", "link", "L-E", "P4", "continuity", None, linked, "plug", "outlets")
     assert minutes(check, after(reading)) == KINDS["link"].minutes + WALK
     assert minutes(check, after(reading, volts("P2", "L", "N"))) > ISOLATE
+
+
+def test_readings_count_in_the_order_in_which_they_were_written() -> None:
+    """The diagnosis sorts its readings; how things stand goes by their lines and numbers."""
+    dead, live = replace(dead_lead("P3"), id="r2"), replace(volts("P1", "L", "N"), id="r10")
+    assert as_taken([live, dead]) == [dead, live]
+    assert as_taken([replace(dead, line=9), replace(live, line=4)])[0].id == "r10"
+    assert not after(*as_taken([live, dead])).isolated

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from halfsplit.checks.costs import OTHER_TOOLS, State
-from halfsplit.checks.standing import stood
+from halfsplit.checks.standing import as_taken, stood
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.catalogue import INSTRUMENTS
@@ -145,7 +145,7 @@ def look_round(
         tuple(readings),
         diagnosis,
         at_hand or USUAL_TOOLS,
-        stood(readings, plan) if state is None else state,
+        stood(as_taken(readings), plan) if state is None else state,
         tuple(sources),
         _places(plan, diagnosis, belief, circuits),
         belief,

@@ -5,6 +5,7 @@ Every reading says in which conditions it was taken; taken in order, they say ho
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 
@@ -32,6 +33,19 @@ def stood(readings: Iterable[Reading], plan: Plan, looked: Collection[str] = ())
         elif reading.kind == "proved dead" and reading.seen == "dead":
             state = replace(state, isolated=True, board_open=True)
     return state
+
+
+def as_taken(readings: Iterable[Reading]) -> list[Reading]:
+    """Readings in the order in which they were written down: by line, then by their number.
+
+    The diagnosis takes them in any order, and keeps them in its own.
+    """
+    return sorted(readings, key=lambda r: (r.line or 0, _number(r.id)))
+
+
+def _number(id: str) -> int:
+    found = re.match(r"r(\d+)", id)
+    return int(found[1]) if found else 0
 
 
 def _as_check(reading: Reading, points: Collection[str], boards: Collection[str]) -> Check | None:
