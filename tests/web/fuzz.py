@@ -1,14 +1,17 @@
 """Calls made up from the OpenAPI document: nothing may answer with a failure of the program.
 
-By hand: ``python -m tests.web.fuzz 10000 [seed]``.
+By hand: ``python -m tests.web.fuzz 10000 [seed [seconds]]``; a piece out of time counts
+what it made.
 """
 
 from __future__ import annotations
 
 import json
+import math
 import random
 import sys
 import tempfile
+import time
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -165,15 +168,20 @@ class Maker:
         return shown, answer.status_code, answer.text
 
 
-def run(path: Path, count: int, seed: int) -> tuple[Counter[int], list[str]]:
+def run(
+    path: Path, count: int, seed: int, seconds: float = math.inf
+) -> tuple[Counter[int], list[str]]:
     """(answers by status, calls that made the program fail or answer without a sentence)."""
     found: Counter[int] = Counter()
+    end = time.monotonic() + seconds
     bad = []
     with desk(path) as (client, _):
         plain = TestClient(client.app, base_url="http://127.0.0.1", raise_server_exceptions=False)
         document = plain.get("/api/openapi.json").json()
         maker = Maker(document, open_form(plain), seed)
         for number in range(count):
+            if time.monotonic() > end:
+                break
             if number % 150 == 149:  # a job does not grow without end
                 maker.job = open_form(plain)
             shown, status, text = (maker.form if number % 4 == 3 else maker.call)(plain)
@@ -188,7 +196,9 @@ def run(path: Path, count: int, seed: int) -> tuple[Counter[int], list[str]]:
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as folder:
         asked = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
-        answers, wrong = run(Path(folder), asked, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
-    print(dict(sorted(answers.items())))
+        seconds = float(sys.argv[3]) if len(sys.argv) > 3 else math.inf
+        sown = int(sys.argv[2]) if len(sys.argv) > 2 else 1
+        answers, wrong = run(Path(folder), asked, sown, seconds)
+    print(sum(answers.values()), "calls", dict(sorted(answers.items())))
     print("\n".join(wrong[:20]) or "no failure")
     sys.exit(bool(wrong))
