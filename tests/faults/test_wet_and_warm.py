@@ -11,7 +11,7 @@ from halfsplit.form.write import write_job
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Added, Bridged, felt
 from halfsplit.wiring.model import About, Supply
-from tests.faults.houses import radial
+from tests.faults.houses import barn, radial
 from tests.faults.solving import Bench, bench
 
 U = 230.0
@@ -44,6 +44,20 @@ def test_insulation_measured_dry_finds_nothing_of_a_damp_box() -> None:
     dry, wet = bench(radial(3), dead), bench(radial(3), replace(dead, wet=True))
     assert dry.ohms(fault, *pair) == pytest.approx(dry.ohms("", *pair), rel=1e-3)
     assert wet.ohms(fault, *pair) == pytest.approx(1e3, rel=0.02)
+
+
+def test_only_a_cable_said_to_be_wet_or_outdoors_is_suspected_of_leaking_in_the_rain() -> None:
+    """Of the barn's runs the one to the pen where water got in is, and in rain it leaks U over its
+    ohms; the others are not."""
+    house = barn()
+    wet, dry = (bench(house, when) for when in (WET, DRY))
+    found = [f for f in wet.faults.values() if f.family == "damp cable"]
+    assert [f.places for f in found] == [("Pen 1", "Pen 2")]
+    step = [s.name for s in found[0].severities].index("5 kΩ")
+    poles = ("pole feeder rcbo L", "pole feeder rcbo N")
+    sound = abs(dry.amps("", *poles))
+    assert abs(wet.amps(found[0].id, *poles, step=step)) == pytest.approx(U / 5e3, rel=0.1)
+    assert abs(dry.amps(found[0].id, *poles, step=step)) == pytest.approx(sound, rel=0.01)
 
 
 def test_an_element_may_leak_only_once_it_is_hot() -> None:

@@ -17,7 +17,7 @@ from halfsplit.faults.grids import (
     in_series,
     opened,
 )
-from halfsplit.faults.rates import conductor_factor, rate
+from halfsplit.faults.rates import conductor_factor, meanings, rate
 from halfsplit.faults.scene import LIVE_KEYS, Scene, make, survey
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import EARTH, Element, Plan, node
@@ -143,6 +143,26 @@ def damp_points(installation: Installation, plan: Plan) -> Iterator[Fault]:
             )  # fmt: skip
 
 
+def damp_cables(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """Each run that is said to be wet or outdoors, leaking only while it is."""
+    scene = survey(installation, plan)
+    for name, run in scene.runs.items():
+        past = (*scene.history(run.start, run.end, run=name), *installation.history)
+        if not {row.word for row in meanings(past)} & {"water", "outdoor"}:
+            continue
+        live = [core for core in scene.cores(name) if core.conductor != "E"][:2]
+        earth = next((c.b for c in scene.cores(name) if c.conductor == "E"), EARTH)
+        if live:
+            yield make(
+                "damp cable", name, (*(core.conductor for core in live), "E"),
+                (run.start, run.end),
+                either(*(across(core.b, earth, DAMP, "wet") for core in live)),
+                scene.weigh("damp cable", run.start, run.end, run=name, times=scene.metres(name)),
+                tuple(core.id for core in live), live[0].circuit, place=run.end, run=name,
+                a=live[0].b, b=earth, **{"from": run.start, "to": run.end},
+            )  # fmt: skip
+
+
 FAMILIES = (
     Family(
         "broken core",
@@ -220,5 +240,16 @@ FAMILIES = (
         "dries. A dry reading proves nothing.",
         "The box is drained, dried and sealed: insulation, continuity, polarity.",
         damp_points,
+    ),
+    Family(
+        "damp cable",
+        "Leakage in a cable in the wet only",
+        "The {cable} from {from} to {to} leaks to {earth} in or after rain, and is sound when dry.",
+        rate("damp cable").words,
+        ("damp point", "leak in cable", "leak at point"),
+        "Isolate, prove dead, lift both ends; its insulation falls in the wet and rises as it "
+        "dries. A dry reading proves nothing.",
+        "The {cable} is replaced, its entries and glands sealed: insulation, continuity.",
+        damp_cables,
     ),
 )

@@ -87,6 +87,8 @@ _ROWS: tuple[Rate, ...] = (
          "water collects in boxes and fittings"),
     Rate("damp point", 0.003, "point", "insulation",
          "rain finds its way into outdoor boxes, and dries out before anybody measures"),
+    Rate("damp cable", 0.0004, "metre of run said to be wet or outdoors", "insulation",
+         "water stands in ducts and glands, and drains away again"),
     # several conductors at one place
     Rate("cable off", 0.0020, "end of a run", "joint",
          "a cable pulled, or never pushed home, takes every core with it"),
