@@ -171,6 +171,32 @@ def test_a_sketch_survives_a_lost_signal(phone: Open, server: Server) -> None:
     assert len(events) == 2
 
 
+def test_a_correction_and_making_safe_survive_a_lost_signal(phone: Open, server: Server) -> None:
+    """A reading corrected and the three ticks of making safe wait, and are sent in their order."""
+    page = phone()
+    job = job_from(
+        page, server, BOAT_SHED + "readings: [{at: Radio desk, tingle: case, L-N: 23}]\n"
+    )
+    page.goto(f"/jobs/{job}/readings/r2")
+    server.stop()
+    page.get_by_label("It should say").fill("230")
+    page.get_by_role("button", name="Correct it").click()
+    page.locator("#waiting", has_text="a correction of r2").wait_for()
+    server.start()
+    page.locator("#waiting").wait_for(state="hidden")
+    assert kept(page, server, job)[1]["written"]["L-N"].startswith("230")
+    page.goto(f"/jobs/{job}")
+    server.stop()
+    for words in ("people kept away", "isolated and locked", "proved dead"):
+        chip(page, words).click()
+    page.get_by_role("button", name="All three are done").click()
+    page.locator("#waiting", has_text="made safe").wait_for()
+    server.start()
+    page.locator("#waiting").wait_for(state="hidden")
+    page.reload()
+    page.get_by_text("Made safe: people kept away, isolated and locked, proved dead").wait_for()
+
+
 def test_what_is_refused_later_is_not_lost(phone: Open, server: Server) -> None:
     """An entry that the program cannot take when it is sent stays with the reason, until thrown."""
     page = phone()
