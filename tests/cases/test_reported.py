@@ -27,7 +27,7 @@ FLOORS = {
     "identifiable": {"cause first": 18, "cause in first three": 22, "place in first three": 33},
     "symptom only": {"cause first": 16, "cause in first three": 26, "place in first three": 38},
 }
-# One more than none since complaints weigh as complaints and whole cables are faults of their own.
+# One identifiable cause is ruled out where none was: whoever tunes does not look which.
 EXCLUDED_AT_MOST = {"identifiable": 1, "symptom only": 1}
 
 
