@@ -128,6 +128,9 @@ def test_a_result_is_kept_once_and_a_second_needs_a_reason(client: TestClient) -
     answer = client.post(f"/api/jobs/{job}/tests", json=other | {"again": "joint tightened"})
     assert answer.json()["outcome"] == "pass"
     assert len(proof(client, job)["retired"]) == 1
+    assert "continuity 0.62 Ω: taken again, joint tightened" in (
+        client.get(f"/jobs/{job}/prove").text
+    )
 
 
 def test_a_mend_taken_out_takes_no_failure_with_it(client: TestClient) -> None:
@@ -146,12 +149,16 @@ def test_a_mend_taken_out_takes_no_failure_with_it(client: TestClient) -> None:
     assert any("failed" in text for text in again["blocks"]) or again["standing"] == "not proved"
 
 
-def test_a_failure_sent_later_shows_without_a_new_page(client: TestClient) -> None:
-    """What the browser had kept is sent, and the part of the page that is alive is asked again."""
+def test_what_was_kept_and_sent_later_is_said_without_disturbing_what_is_typed(
+    client: TestClient,
+) -> None:
+    """The browser's own sign that it has sent something asks for a line that leads to the verdict,
+    not for the page in which somebody may be typing."""
     job = mended(client)
+    assert 'hx-trigger="halfsplit:sent from:document"' in client.get(f"/jobs/{job}/prove").text
     answer = client.get(f"/jobs/{job}/prove", headers={"HX-Request": "true"})
-    assert "<html" not in answer.text
-    assert 'hx-trigger="halfsplit:sent from:document"' in answer.text
+    assert f'<a href="/jobs/{job}/prove">Show the verdict</a>' in answer.text
+    assert "<form" not in answer.text
 
 
 @pytest.mark.parametrize(

@@ -85,6 +85,26 @@ def test_from_the_mend_to_the_record(phone: Open, server: Server, script: bool) 
     page.get_by_text("The seal holds: everything up to it stands").wait_for()
 
 
+def test_a_result_survives_a_lost_signal_and_none_is_sent_twice(
+    phone: Open, server: Server
+) -> None:
+    """Typed without a signal it is kept and sent later; what was answered is kept no longer."""
+    page = phone()
+    job = job_from(page, server)
+    mend = {"did": "remade the joint", "at": "Folder", "joint": "N"}
+    page.request.post(f"{server.url}/api/jobs/{job}/mends", data={"written": mend})
+    page.goto(f"/jobs/{job}/prove")
+    enter_next(page)
+    assert page.evaluate("localStorage.getItem('halfsplit-unsent')") == "[]"
+    server.stop()
+    page.locator("#next").get_by_label("what it shows").fill("0.38")
+    page.locator("#next").get_by_role("button", name="Enter", exact=True).click()
+    page.get_by_text("0.38 · not sent yet").first.wait_for()
+    server.start()
+    page.get_by_role("link", name="Show the verdict").click()
+    page.locator(".tests li.v-pass", has_text="0.38").first.wait_for()
+
+
 @pytest.mark.parametrize(("size", "scheme"), [("phone", "light"), ("desktop", "dark")])
 def test_every_page_of_the_mend_can_be_read_by_everybody(
     phone: Open, server: Server, size: str, scheme: str

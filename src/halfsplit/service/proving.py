@@ -15,7 +15,8 @@ from halfsplit.report.record import CODE_WORDS, OUTCOME_WORDS
 
 __all__ = [
     "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "Wanted",
-    "outcome_words", "proof_object", "prove_job", "results_of", "should_read", "tests_of",
+    "outcome_words", "proof_object", "prove_job", "results_of", "retired_words", "should_read",
+    "tests_of",
 ]  # fmt: skip
 
 PROOF_VERSION = "1"
@@ -69,6 +70,11 @@ def should_read(wanted: Wanted) -> str:
 def results_of(verdict: Verdict) -> str:
     """The results a verdict was judged by, in trade units; "" where there are none."""
     return "; ".join(shown(test) for test in verdict.tests)
+
+
+def retired_words(proof: Proof) -> tuple[str, ...]:
+    """Results that no longer count, each with why it was taken again."""
+    return tuple(f"{t.test} {shown(t)}: taken again, {why}" for t, why in proof.retired)
 
 
 def proof_object(job: Job, proof: Proof) -> dict[str, Any]:

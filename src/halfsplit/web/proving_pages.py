@@ -18,6 +18,7 @@ from halfsplit.service.proving import (
     STAGES,
     STANDING_WORDS,
     results_of,
+    retired_words,
     should_read,
 )
 from halfsplit.service.standing import Standing, standing
@@ -52,15 +53,16 @@ def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
         return {**context, "broken": sentences(error)}
     done = [v for v in found.proof.verdicts if v.wanted.id == more.get("done_id")]
     return {**context, "found": found, "parts": parts.parts_of(found.placed.job),
-            "done": done[0] if done else None}  # fmt: skip
+            "done": done[0] if done else None, "retired": retired_words(found.proof)}  # fmt: skip
 
 
 @router.get("/jobs/{job}/prove")
 def prove_page(request: Request, job: str, done: str = "", test: str = "") -> Response:
-    """What was mended, what stands in the way, the next test, and all of them; or that part."""
-    context = _context(request, job, done_id=done, open_test=test)
-    part = is_part(request) and context["found"] is not None
-    return page(request, "prove_live.html" if part else "prove.html", context)
+    """What was mended, what stands in the way, the next test, and all of them."""
+    if is_part(request):  # what was kept is sent; whoever types meanwhile is not disturbed
+        card = site_of(request).records.card(job)
+        return page(request, "prove_sent.html", job_context(card, "prove"))
+    return page(request, "prove.html", _context(request, job, done_id=done, open_test=test))
 
 
 @router.post("/jobs/{job}/prove/mends")

@@ -105,7 +105,8 @@
   document.addEventListener("htmx:sendError", lost);
   document.addEventListener("htmx:timeout", lost);
   document.addEventListener("htmx:afterRequest", function (event) {
-    var form = event.detail.elt, answer = event.detail.xhr;
+    var asked = event.detail.requestConfig, answer = event.detail.xhr;
+    var form = asked ? asked.elt : event.detail.elt; // the form itself, also when the answer took its place
     if (!form.matches || !form.matches("form[data-keep]") || !answer || !answer.status) { return; }
     var sentOn = answer.responseURL && new URL(answer.responseURL).pathname !== form.getAttribute("action");
     if (later(answer.status) && !sentOn) { wait(form); }
