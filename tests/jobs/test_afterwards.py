@@ -23,7 +23,7 @@ from halfsplit.jobs import (
     Observation,
     TestTaken,
 )
-from halfsplit.jobs.afterwards import after_written, afterwards, parted_form
+from halfsplit.jobs.afterwards import afterwards, parted_form
 from halfsplit.proving import prove
 
 WHEN = "2026-03-01T14:05:00+00:00"
@@ -41,7 +41,7 @@ def test_events_give_the_forms_own_keys() -> None:
         Note("rang the owner"),
     ):
         chain = chain.add(happening, "A. Fitter", WHEN)
-    after = read_job(layout(SITE | after_written(chain)), "job").after
+    after = read_job(layout(SITE | afterwards(chain).written()), "job").after
     assert (after.mends[0].who, after.mends[0].when) == ("A. Fitter", WHEN)
     assert after.tests[0].who == "B. Tester"
     assert after.left_safe is not None
@@ -53,11 +53,11 @@ def test_a_link_is_an_open_item_until_it_is_removed() -> None:
     """A link made blocks energising; removed, it no longer stands in the way."""
     chain = Chain().add(MendDone("m1", {"did": "x", "at": "Bench"}), "A", WHEN)
     chain = chain.add(LinkMade("k1", "link", "L-E", "Board"), "A", WHEN)
-    job = read_job(layout(SITE | after_written(chain)), "job")
+    job = read_job(layout(SITE | afterwards(chain).written()), "job")
     assert prove(job).blocks[0] == "still open: L-E link at Board"
     chain = chain.add(LinkRemoved("k1"), "A", WHEN)
-    assert "open items" not in after_written(chain)
-    assert after_written(Chain()) == {}
+    assert "open items" not in afterwards(chain).written()
+    assert afterwards(Chain()).written() == {}
 
 
 def test_what_a_form_brought_in_stands_beside_what_is_entered_later() -> None:
@@ -73,8 +73,8 @@ def test_what_a_form_brought_in_stands_beside_what_is_entered_later() -> None:
     assert found.next_id("mend") == "m2"
     assert parted_form(form) == (SITE, {"mend": form["mended"], "open items": form["Links_in"]})
     chain = chain.add(LinkRemoved("fk1"), "A", WHEN).add(EntryWithdrawn("fm1", "no"), "A", WHEN)
-    assert after_written(chain)["open items"] == ["N lifted"]
-    assert [m["did"] for m in after_written(chain)["mend"]] == ["two"]
+    assert afterwards(chain).written()["open items"] == ["N lifted"]
+    assert [m["did"] for m in afterwards(chain).written()["mend"]] == ["two"]
 
 
 IDS = st.sampled_from(["1", "2", "3"])
@@ -96,6 +96,6 @@ def test_taken_out_as_a_form_and_brought_in_again_nothing_is_lost(happenings: li
     chain = Chain()
     for happening in happenings:
         chain = chain.add(happening, "A", WHEN)
-    written = after_written(chain)
+    written = afterwards(chain).written()
     opened = Chain().add(JobOpened("x", json.dumps(SITE | written)), "B", "later")
-    assert after_written(opened) == written
+    assert afterwards(opened).written() == written

@@ -74,7 +74,10 @@ class Afterwards:
         return f"{letter}{k}"
 
     def written(self) -> dict[str, Any]:
-        """All of it under the form's keys; keys with nothing under them are left out."""
+        """All of it under the form's keys; keys with nothing under them are left out.
+
+        Each entry keeps its id and, where it does not say itself, who and when of its event.
+        """
         found: dict[str, Any] = {
             kind: [e.written["what"] if kind == "open items" else e.told for e in self.of(kind)]
             for kind in LISTS
@@ -93,7 +96,10 @@ def parted_form(wiring: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, An
 
 
 def afterwards(events: Iterable[Event]) -> Afterwards:
-    """All that followed, as it stands now: entries superseded, withdrawn or closed are gone."""
+    """All that followed, as it stands now: entries superseded, withdrawn or closed are gone.
+
+    A link made and not removed is an open item.
+    """
     entries: dict[str, Entry] = {}
     left: dict[str, Any] = {}
     used: set[str] = set()
@@ -149,15 +155,6 @@ def happening(
     if kind == "mend":
         return MendDone(id, written)
     return TestTaken(id, written) if kind == "tests after" else Observation(id, written)
-
-
-def after_written(events: Iterable[Event]) -> dict[str, Any]:
-    """``mend``, ``tests after``, ``open items``, ``left safe`` and ``seen`` as they stand now.
-
-    Keys with nothing under them are left out. Each entry keeps its id and, where it does not say
-    itself, who and when of its event. A link made and not removed is an open item.
-    """
-    return afterwards(events).written()
 
 
 def _proper(key: str, other: Mapping[str, str]) -> str:
