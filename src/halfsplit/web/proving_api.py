@@ -15,7 +15,7 @@ from halfsplit.service.proving import proof_object
 from halfsplit.service.record import check_seal, kept_record, record_object, stored_lines
 from halfsplit.service.standing import Standing, standing
 from halfsplit.service.testsheet import Result
-from halfsplit.web.api import Body, JobId, Key, Short, plain
+from halfsplit.web.bodies import Body, JobId, Key, Short, plain
 from halfsplit.web.site import site_of
 
 router = APIRouter(prefix="/api", tags=["putting right"])
