@@ -37,7 +37,7 @@ from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
 
 Real = NDArray[np.float64]
-GROUPED_FROM = 5e-4  # belief below which a cause is not worth grouping
+GROUPED_FROM = 1e-3  # belief below which a cause is not worth grouping
 ROWS_EACH = ((60, 3), (150, 1))  # so many causes, and severities of each that are compared
 MOST_GROUPED = sum(count for count, _ in ROWS_EACH)
 DREGS = 0.02  # of a cause's belief: severities below this share are not surveyed

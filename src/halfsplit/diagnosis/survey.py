@@ -101,13 +101,11 @@ def survey(
     kept = [k for k, p in enumerate(ports) if p in scene.index]
     answers = solve_rows(scene, rows, [ports[k] for k in kept])
     at = [answers.at[ports[k]] for k in kept]
-    return Survey(
-        tuple(terminals[k] for k in kept),
-        answers.f[:, at],
-        answers.T[:, at][:, :, at],
-        answers,
-        scene,
-    )
+    if at == list(range(len(at))):  # as asked: no copy of the largest array there is
+        v, Z = answers.f[:, : len(at)], answers.T[:, : len(at), : len(at)]
+    else:
+        v, Z = answers.f[:, at], answers.T[:, at][:, :, at]
+    return Survey(tuple(terminals[k] for k in kept), v, Z, answers, scene)
 
 
 def wander(
