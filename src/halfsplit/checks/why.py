@@ -25,10 +25,7 @@ def why(one: Scored, found: Planned, refused: Sequence[Refused], site: Site) -> 
         said = f"{said} {obvious}"
     more = max(others, key=lambda s: s.gain, default=None)
     if more is not None and more.gain > one.gain * MORE_BITS:
-        return (
-            f"{said} {_named(more.check, site)} would settle more ({_bits(more.gain)}) but takes "
-            f"{_min(more.minutes)}: {more.rate:.2f} a minute."
-        )
+        return f"{said} {_more(more, site)}"
     stopped = max((r for r in refused if r.gain), key=lambda r: r.gain or 0.0, default=None)
     if stopped is not None and (stopped.gain or 0.0) > one.gain:
         return f"{said} {_named(stopped.check, site)} would settle more, but {stopped.reason}."
@@ -37,12 +34,26 @@ def why(one: Scored, found: Planned, refused: Sequence[Refused], site: Site) -> 
     return said
 
 
+def _more(more: Scored, site: Site) -> str:
+    """Why not the check that settles most: what it takes, now and in the end."""
+    name, bits = _named(more.check, site), _bits(more.gain)
+    if more.whole is None:
+        return (
+            f"{name} would settle more ({bits}) but takes {_min(more.minutes)}: {more.rate:.2f} a "
+            "minute."
+        )
+    return (
+        f"{name} would settle more at once ({bits} in {_min(more.minutes)}), yet it takes "
+        f"{_min(more.whole)} in all with it first."
+    )
+
+
 def _obvious(one: Scored, others: Sequence[Scored], found: Planned, site: Site) -> str:
     """Minutes till it is found this way, beside the next best way and beside looking at once."""
     if one.whole is None:
         return ""
     said = f"This way it takes about {_min(one.whole)} till it is found"
-    ways = [s for s in others if s.whole is not None and s.whole > one.whole]
+    ways = [s for s in others if s.whole is not None and s.whole >= one.whole + SAME]
     second = min(ways, key=lambda s: s.whole or 0.0, default=None)
     parts = []
     if second is not None and second.whole is not None:
@@ -51,7 +62,7 @@ def _obvious(one: Scored, others: Sequence[Scored], found: Planned, site: Site) 
     if look is not None and found.stop > one.whole:
         parts.append(
             f"{_min(found.stop)} by looking alone, the likeliest first "
-            f"({_named(look.check, site, False)}, {percent(look.hit)})"
+            f"({words.brief(look.check, site)}, {percent(look.hit)})"
         )
     return f"{said}; {', '.join(parts)}." if parts else f"{said}."
 
@@ -65,7 +76,7 @@ def _finds(one: Scored, found: Planned, site: Site) -> str:
     if other is None:
         return f"{said} Nowhere else is likely."
     return (
-        f"{said} Beside it: {_named(other.check, site, False)}, {percent(other.hit)} in "
+        f"{said} Beside it: {words.brief(other.check, site)}, {percent(other.hit)} in "
         f"{_min(other.minutes)}."
     )
 

@@ -128,6 +128,21 @@ def opening(check: Check, site: Site) -> str:
     )
 
 
+def brief(check: Check, site: Site) -> str:
+    """A look or a mend in a few words, with its place."""
+    place = where(check, site)
+    said = {
+        "open": f"opening {place}",
+        "remake": f"making the joints at {place} anew",
+        "renew": f"renewing {check.what}",
+        "call": f"calling {check.what}",
+        "devices": "looking at every device and switch",
+        "meter": "proving the instrument",
+        "elsewhere": f"trying the {load_name(check.what)} elsewhere",
+    }.get(check.kind)
+    return regional(said or f"{what(check, site)} at {place}", site.region)
+
+
 def where(check: Check, site: Site) -> str:
     """The place in the region's words."""
     return place_words(check.where, site.installation.region)
