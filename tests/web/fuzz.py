@@ -19,19 +19,27 @@ from urllib.parse import quote
 
 from fastapi.testclient import TestClient
 
-from tests.web.desk import BOAT_SHED, READINGS, desk, open_form
+from tests.web.desk import desk, open_form
+
+SHED = """title: Shed
+region: uk
+supply: TN-S 230 V
+circuits:
+  east wall: {device: B16, run: [8 m, Tool bench, 5 m, Sail loft]}
+"""
+READINGS = "readings: [{at: Tool bench, L-E: 236}, {at: Sail loft, L-E: 121, works: yes}]\n"
 
 ODD = (
     "", " ", "0", "-1", "1e309", "NaN", "null", "<script>", "'\"--;", "../../etc", "L-N", "230 V",
     "Tool bench", "Sail loft", "Moon", "ring", "run", "lighting", "B16", "uk", "na", "é漢字🙂",
     "x" * 300, "\x00", "\ud7ff", "\ud800", "over range", "main switch", "east wall", "multimeter",
-    "test lamp", "Radio desk.L:front", "Radio desk.E:front", "earth", "nothing wrong",
+    "test lamp", "Sail loft.L:front", "Sail loft.E:front", "earth", "nothing wrong",
 )  # fmt: skip
 ENTRIES: tuple[dict[str, Any], ...] = (
     {"at": "Sail loft", "L-N": "230 V"}, {"at": "Sail loft", "works": "no"}, {"at": 5},
     {"at": "Tool bench", "dead": {"L-E": "0.3 ohm"}}, {"circuit": "east wall", "trips": "at once"},
-    {"at": "Radio desk", "L-N": "230 V", "with": {"off": ["main switch"]}}, {"readings": []},
-    {"from": "Tool bench N", "to": "Slip winch N", "reads": "3 V"}, {}, {"at": ["a", {"b": None}]},
+    {"at": "Sail loft", "L-N": "230 V", "with": {"off": ["main switch"]}}, {"readings": []},
+    {"from": "Tool bench N", "to": "Sail loft N", "reads": "3 V"}, {}, {"at": ["a", {"b": None}]},
     {"kind": "volts", "a": "x", "b": "y", "value": "1"}, {"at": "Sail loft", "L-N": None},
 )  # fmt: skip
 WIRINGS: tuple[dict[str, Any], ...] = (
@@ -97,7 +105,7 @@ class Maker:
         if name == "wiring":
             return pick.choice(WIRINGS)
         if name == "form" and pick.random() < 0.5:
-            return pick.choice([BOAT_SHED, BOAT_SHED + READINGS, "circuits: 3", "{", "- a"])
+            return pick.choice([SHED, SHED + READINGS, "circuits: 3", "{", "- a"])
         kind = schema.get("type")
         if kind == "object":
             return self._mapping(schema, depth)
@@ -178,12 +186,12 @@ def run(
     with desk(path) as (client, _):
         plain = TestClient(client.app, base_url="http://127.0.0.1", raise_server_exceptions=False)
         document = plain.get("/api/openapi.json").json()
-        maker = Maker(document, open_form(plain), seed)
+        maker = Maker(document, open_form(plain, SHED + READINGS), seed)
         for number in range(count):
             if time.monotonic() > end:
                 break
             if number % 150 == 149:  # a job does not grow without end
-                maker.job = open_form(plain)
+                maker.job = open_form(plain, SHED + READINGS)
             shown, status, text = (maker.form if number % 4 == 3 else maker.call)(plain)
             found[status] += 1
             if status >= 500:
