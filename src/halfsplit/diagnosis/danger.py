@@ -44,47 +44,37 @@ def dangers_of(
     ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more; ``none`` is
     the belief in "none of these", under which anything may be live.
     """
-    let_go = shock.LET_GO_PLANNED.value
-    limit, felt = shock.touch_limit(), shock.PERCEPTION.value
-    v, amps, ohms = found.volts(), found.touched(), found.ohms()
-    result = []
-    for k, terminal in enumerate(found.terminals):
-        if terminal.conductor in LINES or terminal.place in ("origin",):
-            continue
-        hurts = counts & ((amps[:, k] >= let_go) | ((v[:, k] >= limit) & (amps[:, k] >= felt)))
-        if hurts.any():
-            worst = int(np.argmax(np.where(hurts, amps[:, k], -1)))
-            result.append(
-                Danger(
-                    terminal.place,
-                    terminal.conductor,
-                    float(v[worst, k]),
-                    float(amps[worst, k] * 1e3),
-                    float(weight[hurts].sum()),
-                    _shock_words(
-                        terminal.place, terminal.conductor, v[worst, k], amps[worst, k], region
-                    ),
-                )
-            )
-        free = counts & (ohms[:, k] > UNEARTHED_OHMS)
-        earthed = terminal.conductor in ("E", "frame")
-        if earthed and free.any() and weight[free].sum() > 2 * weight[hurts].sum():
-            result.append(
-                Danger(
-                    terminal.place,
-                    terminal.conductor,
-                    float(v[free, k].max()),
-                    float(amps[free, k].max() * 1e3),
-                    float(weight[free].sum()),
-                    _unearthed_words(terminal.place, terminal.conductor, region),
-                    "unearthed",
-                )
-            )
+    result = _shocks(found, weight, counts, region)
     if none >= UNEXPLAINED_FROM:
         result += _unexplained(found, none, result, region, volts)
     result += _heat(weight, counts, effects, places, volts, region)
     order = {"shock": 0, "heat": 1, "unearthed": 2}
     return tuple(sorted(result, key=lambda d: (order[d.kind], -d.chance)))
+
+
+def _shocks(found: Survey, weight: Real, counts: NDArray[np.bool_], region: Region) -> list[Danger]:
+    """Where it hurts under what is believed, and what is not earthed."""
+    let_go = shock.LET_GO_PLANNED.value
+    limit, felt = shock.touch_limit(), shock.PERCEPTION.value
+    v, amps, ohms = found.volts(), found.touched(), found.ohms()
+    result = []
+    for k, terminal in enumerate(found.terminals):
+        place, conductor = terminal.place, terminal.conductor
+        if conductor in LINES or place == "origin":
+            continue
+        hurts = counts & ((amps[:, k] >= let_go) | ((v[:, k] >= limit) & (amps[:, k] >= felt)))
+        chance = float(weight[hurts].sum())
+        if hurts.any():
+            worst = int(np.argmax(np.where(hurts, amps[:, k], -1)))
+            most, through = float(v[worst, k]), float(amps[worst, k])
+            says = _shock_words(place, conductor, most, through, region)
+            result.append(Danger(place, conductor, most, through * 1e3, chance, says))
+        free = counts & (ohms[:, k] > UNEARTHED_OHMS)
+        if conductor in ("E", "frame") and free.any() and weight[free].sum() > 2 * chance:
+            most, through = float(v[free, k].max()), float(amps[free, k].max())
+            belief, says = float(weight[free].sum()), _unearthed_words(place, conductor, region)
+            result.append(Danger(place, conductor, most, through * 1e3, belief, says, "unearthed"))
+    return result
 
 
 def _unexplained(

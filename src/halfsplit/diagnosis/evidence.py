@@ -69,12 +69,7 @@ def agree(
     left = _Left(base, g, L, size, noise, measured, kinds, volts, logged)
     if hides is None or not hides.any():
         return _with_slips(left, alike)
-    z = np.clip((measured - mean[0]) / size[0], -FAR, FAR)
-    sound = -0.5 * z**2 - np.log(size[0]) - 0.5 * math.log(2 * math.pi)
-    with np.errstate(divide="ignore"):
-        odds = hides / (1 - hides) / misread.SLIP_CHANCE
-        found = _with_slips(left, alike, np.log(odds) + sound)
-    return Agreement(found.log + np.log1p(-hides).sum(axis=1), found.slip)
+    return _with_hidden(left, alike, mean[0], hides)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +98,19 @@ class _Left:
             self.kinds[i], self.measured[i], meant, self.size[:, i] * spread, self.volts,
             bool(self.logged[i]),
         )  # fmt: skip
+
+
+def _with_hidden(
+    left: _Left, alike: frozenset[tuple[int, int]], sound: Real, hides: Real
+) -> Agreement:
+    """The same where figures may be the sound circuit's, ``sound`` (r,)."""
+    size = left.size[0]
+    z = np.clip((left.measured - sound) / size, -FAR, FAR)
+    density = -0.5 * z**2 - np.log(size) - 0.5 * math.log(2 * math.pi)
+    with np.errstate(divide="ignore"):
+        odds = np.log(hides / (1 - hides) / misread.SLIP_CHANCE)
+    found = _with_slips(left, alike, odds + density)
+    return Agreement(found.log + np.log1p(-hides).sum(axis=1), found.slip)
 
 
 def _with_slips(
