@@ -141,7 +141,7 @@ def test_a_question_is_asked_where_the_answers_would_differ() -> None:
     """After works: the crossed and the joints above the rest; beyond: only if it may matter."""
     found = kinds(at(0))
     works = next(c for c in found["ask"] if c.what == "after works")
-    chance = dict(works.finds)
+    chance = dict(works.answers)
     assert len({round(p, 6) for p in chance.values()}) > 1
     assert all(0 < p < 1 for p in chance.values())
     assert not works.looks

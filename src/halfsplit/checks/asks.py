@@ -10,7 +10,6 @@ from halfsplit.faults.rates import HISTORY, RATES, meanings, multiplier
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED
 
-YES_NO = ("yes", "no")
 WORKED_ON = next(row for row in HISTORY if row.word == "worked on")
 HAD_WORKS = 0.15  # of all call-outs had works shortly before: judgement
 OWNS_UP = 0.95  # somebody remembers what is plugged in when asked: judgement
@@ -23,10 +22,10 @@ def asks(site: Site) -> Iterator[Check]:
     yield from _works(site)
     said = (*site.installation.history, *(w for c in site.installation.circuits for w in c.history))
     if WORKED_ON not in meanings(said):
-        yield Check("ask works", "ask", "after works", "", finds=_after_works(site), says=YES_NO)
+        yield Check("ask works", "ask", "after works", "", answers=_after_works(site))
     forgotten = sum(c.forgotten * c.probability for c in site.diagnosis.causes)
     if LEAST < forgotten < MOST:
-        yield Check("ask beyond", "ask", "anything beyond", "", finds=_beyond(site), says=YES_NO)
+        yield Check("ask beyond", "ask", "anything beyond", "", answers=_beyond(site))
 
 
 def _works(site: Site) -> Iterator[Check]:

@@ -8,6 +8,7 @@ from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 
 FOUND = ("found", "not found")
+YES_NO = ("yes", "no")
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,8 +18,8 @@ class Check:
     ``kind`` is a row of ``costs.KINDS``; ``instrument`` a catalogue id, "" for looking or asking;
     ``reading`` the reading it will give, without its value (None where there is nothing to enter
     but "found" or "not found"). ``access`` is plug, cover, board or none. ``finds`` are (fault id,
-    chance that a look finds it). ``circuit`` is the circuit it works on, "" for all. ``says`` are
-    the two words of a look or a question: ``finds`` are then the chances of the first.
+    chance that a look finds it). ``circuit`` is the circuit it works on, "" for all.
+    ``answers`` are the chances of "yes" to a question (fault id, chance).
     """
 
     id: str
@@ -31,7 +32,12 @@ class Check:
     access: str = "none"
     circuit: str = ""
     finds: tuple[tuple[str, float], ...] = ()
-    says: tuple[str, str] = FOUND
+    answers: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def says(self) -> tuple[str, str]:
+        """The two words of a look's or a question's outcome."""
+        return YES_NO if self.answers else FOUND
 
     @property
     def dead(self) -> bool:
@@ -41,7 +47,7 @@ class Check:
     @property
     def looks(self) -> bool:
         """Whether its outcome is "found" or "not found"."""
-        return bool(self.finds) and self.says == FOUND
+        return bool(self.finds)
 
 
 @dataclass(frozen=True, slots=True)

@@ -159,7 +159,7 @@ class Trial:
 
     def _found(self, check: Check) -> Shown:
         """A look or a question: the chance of its first word under each row."""
-        chances = dict(check.finds)
+        chances = dict(check.finds or check.answers)
         found = np.array([chances.get(id, 0.0) for id in self.ids])
         nothing = np.zeros(found.size)
         chance = np.stack([found, 1 - found], axis=1)
