@@ -84,6 +84,7 @@ TIRED, LEAKING, SHORTED = (0.4, 4e3), (150.0, 2e6), (0.02, 8.0)
 class Truth:
     """What is so. ``faults`` are empty where nothing is wrong; ``written`` is what was told.
 
+    ``each`` are the effects of each thing drawn by itself, ``wrong`` all together.
     ``alias`` are the site's names for parts that the description calls otherwise.
     """
 
@@ -92,6 +93,7 @@ class Truth:
     installation: Installation
     parts: Parts
     faults: tuple[Fault, ...]
+    each: tuple[tuple[Effect, ...], ...]
     wrong: Wrong
     limits: Mapping[str, Limits]
     thresholds: Mapping[str, float]
@@ -119,13 +121,14 @@ def draw_truth(setting: Setting, random: Random, two: bool = False) -> Truth:
         if more is not None and found[0] is not None and more[0].id != found[0][0].id:
             found.append(more)
     kept = [one for one in found if one is not None]
-    effects = tuple(e for _, severity in kept for e in severity.effects)
+    each = tuple(severity.effects for _, severity in kept)
+    effects = tuple(e for own in each for e in own)
     parts = replace(parts, shunts=(*parts.shunts, *rest_of_house(plan, effects, setting, random)))
     along = random.random()
     wrong = Wrong(inside(effects, parts, along) if setting.own else effects, along)
     faults = tuple(fault for fault, _ in kept if fault.family != HARMLESS)
     return Truth(
-        house, written, site, parts, faults, wrong,
+        house, written, site, parts, faults, each, wrong,
         draw_limits(parts, random), _thresholds(plan, setting, random), alias, words,
     )  # fmt: skip
 

@@ -88,6 +88,8 @@ def begin(seed: int, setting: Setting, simulator: Simulator) -> Start:
     for _ in range(TRIES):
         truth = draw_truth(setting, random, two)
         site = site_of(truth, simulator)
+        if two and not both_matter(truth, site):
+            continue
         kit = draw_kit(site, setting.slips, truth.written.region, random)
         try:
             first, complaint = first_readings(truth, kit, random)
@@ -96,6 +98,12 @@ def begin(seed: int, setting: Setting, simulator: Simulator) -> Start:
         if complaint or random.random() < QUIET:
             return Start(truth, site, kit, first, complaint, two, random)
     raise Unsolved(f"no house of seed {seed} could be worked out")
+
+
+def both_matter(truth: Truth, site: Site) -> bool:
+    """Whether there are two faults, and neither alone would show all that both do."""
+    sameness = Sameness(site)
+    return len(truth.faults) == 2 and not any(sameness.same(own) for own in truth.each)
 
 
 def run_trial(seed: int, setting_name: str) -> Row:

@@ -22,13 +22,13 @@ from typing import IO
 import numpy as np
 from numpy.typing import NDArray
 
-from bench._trial_laws import Fixed, Law, law_of
+from bench._trial_laws import Law, law_of
 from bench._trial_net import Draw, Net
 from bench._trial_parts import EARTH, Shunt, Wire
 from bench._trial_settle import Unsolved, drawn, settled
 
 OPTIONS = ".options pivtol=1e-40 pivrel=0.1 reltol=1e-4 abstol=1e-7 vntol=1e-5 gmin=1e-16 itl1=100"
-STIFF, STILL = 3, 0.05  # looks at the loads, and volts by which they may still move then
+STIFF, STILL = 2, 0.05  # looks at the loads, and volts by which they may still move then
 PATIENCE = 30.0  # s: a simulator that says nothing for so long is ended
 LEAST_OHMS = 1e-5
 PROGRAM = "ngspice"
@@ -99,82 +99,63 @@ class Simulator:
         return stream
 
     def solve(self, net: Net, thresholds: Mapping[str, float] | None = None) -> Volts:
-        """The working point. Raises: Unsolved where none is found."""
+        """The working point. Raises: Unsolved where none is found.
+
+        On a stiff supply a look at the loads as they are at their rating, and one at what they then
+        draw, are enough; else they are settled from what they see.
+        """
         laws = [law_of(draw, net.hertz, thresholds or {}) for draw in net.draws]
-        bent = [k for k, law in enumerate(laws) if law.curve is not None]
-        deck = Deck(net, frozenset(bent))
-        (self._folder / "deck.cir").write_text("\n".join(deck.lines))
-        self._do(["source deck.cir", *_analysed(0)])
-        try:
-            return self._settle(net, deck, {k: laws[k] for k in bent})
-        finally:
-            self._do(["remcirc"])
+        bent = {k: law for k, law in enumerate(laws) if law.curve is not None}
+        deck = Deck(net, laws)
+        volts = self._analysed(deck)
+        for _ in range(STIFF):
+            if not bent:
+                return volts
+            before = _across(net, bent, volts)
+            amps = drawn(list(bent.values()), before)
+            volts = self._analysed(Deck(net, laws, dict(zip(bent, amps, strict=True))))
+            if np.abs(_across(net, bent, volts) - before).max() <= STILL:
+                return volts
+        nothing = dict.fromkeys(bent, 0j)
+        openly = _across(net, bent, self._analysed(Deck(net, laws, nothing)))
+        ones = (self._analysed(Deck(net, laws, {**nothing, k: 1 + 0j})) for k in bent)
+        each = [openly - _across(net, bent, one) for one in ones]
+        amps = settled(list(bent.values()), openly, np.stack(each, axis=1))
+        return self._analysed(Deck(net, laws, dict(zip(bent, amps, strict=True))))
 
     def ports(self, net: Net, pairs: Sequence[tuple[str, str]]) -> list[tuple[complex, complex]]:
         """(open volts, ohms) between each pair of nodes of a circuit whose loads are all out."""
         assert not net.draws, "what is not linear has no ohms of its own"
-        tests = [Draw(f"port {a} {b}", a, b, "electronics", 1.0, 1.0) for a, b in pairs]
-        deck = Deck(replace(net, draws=tests), frozenset(range(len(pairs))), own=False)
-        (self._folder / "deck.cir").write_text("\n".join(deck.lines))
-        asked = ["source deck.cir", *_analysed(0)]
-        for k in range(len(pairs)):
-            asked += [*_set(k, 1 + 0j, False), *_analysed(k + 1), *_set(k, 0j, False)]
-        self._do([*asked, "remcirc"])
-        openly = self._volts(0, deck)
+        tests = [Draw(f"port {a} {b}", a, b, "heater", 1.0, 1.0) for a, b in pairs]
+        nothing = [Law() for _ in pairs]
+        openly = self._analysed(Deck(replace(net, draws=tests), nothing, {}))
         found = []
         for k, (a, b) in enumerate(pairs):
+            one = self._analysed(Deck(replace(net, draws=tests), nothing, {k: 1 + 0j}))
             volts = openly.between(a, b)
-            found.append((volts, volts - self._volts(k + 1, deck).between(a, b)))
+            found.append((volts, volts - one.between(a, b)))
         return found
 
-    def _settle(self, net: Net, deck: Deck, laws: Mapping[int, Law]) -> Volts:
-        """Where the loads settle: on a stiff supply after a look or two, else by iteration."""
-        volts = self._volts(0, deck)
-        across = openly = self._across(net, laws, volts)
-        for _ in range(STIFF):
-            if not laws:
-                return volts
-            volts = self._drawing(deck, laws, drawn(list(laws.values()), across))
-            before, across = across, self._across(net, laws, volts)
-            if np.abs(across - before).max() <= STILL:
-                return volts
-        asked = []
-        for k in laws:
-            one = _set(k, 1 + 0j, deck.both)
-            asked += [*_none(laws, deck), *one, *_analysed(k)]
-        self._do(asked)
-        each = [openly - self._across(net, laws, self._volts(k, deck)) for k in laws]
-        amps = settled(list(laws.values()), openly, np.stack(each, axis=1))
-        return self._drawing(deck, laws, amps)
+    def _analysed(self, deck: Deck) -> Volts:
+        """One working point. Raises: Unsolved when nothing is heard of it.
 
-    def _drawing(self, deck: Deck, laws: Mapping[int, Law], amps: Sequence[complex]) -> Volts:
-        """The volts with the loads drawing just these amperes."""
-        asked = [c for k, i in zip(laws, amps, strict=True) for c in _set(k, i, deck.both)]
-        self._do([*asked, *_analysed(0)])
-        return self._volts(0, deck)
-
-    def _across(self, net: Net, laws: Mapping[int, Law], volts: Volts) -> NDArray[np.complex128]:
-        return np.array([volts.between(net.draws[k].a, net.draws[k].b) for k in laws])
-
-    def _do(self, commands: Sequence[str]) -> None:
-        """Have commands done. Raises: Unsolved when nothing is heard of them."""
+        Each gets a circuit read anew: the simulator does not survive many of one.
+        """
         self.solves += 1
-        mark = f"done {self.solves}"
-        for old in self._folder.glob("*.raw"):
-            old.unlink()
-        self._say("\n".join([*commands, f"echo {mark}"]))
+        mark, raw = f"done {self.solves}", self._folder / "out.raw"
+        raw.unlink(missing_ok=True)
+        (self._folder / "deck.cir").write_text("\n".join(deck.lines))
+        self._say("\n".join(["source deck.cir", "op", "write out.raw all", "destroy all",
+                             "remcirc", f"echo {mark}"]))  # fmt: skip
         self._pipe(self._process.stdin).flush()
         if not self._heard(mark):
             self._process.kill()
             self._process.communicate()
             self._start()
             raise Unsolved("the simulator fell silent")
-
-    def _volts(self, number: int, deck: Deck) -> Volts:
-        path = self._folder / f"{number}.raw"
-        if not path.exists():
-            raise Unsolved(f"the simulator gave no answer {number}")
-        return Volts(_read(path), deck.number, deck.both)
+        if not raw.exists():
+            raise Unsolved("the simulator gave no answer")
+        return Volts(_read(raw), deck.number, deck.both)
 
     def _heard(self, mark: str) -> bool:
         """Whether the simulator came to the mark before patience ran out."""
@@ -186,23 +167,12 @@ class Simulator:
             watch.cancel()
 
 
-def _set(k: int, amps: complex, both: bool) -> list[str]:
-    """Commands that let a load draw so much."""
-    asked = [f"alter I{k}r dc = {amps.real!r}"]
-    return [*asked, f"alter I{k}i dc = {amps.imag!r}"] if both else asked
-
-
-def _none(laws: Mapping[int, Law], deck: Deck) -> list[str]:
-    """Commands that let no load draw anything."""
-    return [command for k in laws for command in _set(k, 0j, deck.both)]
-
-
-def _analysed(number: int) -> tuple[str, ...]:
-    """Commands for one working point, its answer by number."""
-    return ("op", f"write {number}.raw all", "destroy all")
+def _across(net: Net, bent: Mapping[int, Law], volts: Volts) -> NDArray[np.complex128]:
+    return np.array([volts.between(net.draws[k].a, net.draws[k].b) for k in bent])
 
 
 def _read(path: Path) -> dict[str, float]:
+    """The vectors of a binary raw file with one point."""
     head, _, body = path.read_bytes().partition(b"Binary:\n")
     listed = head.decode().partition("\nVariables:")[2].splitlines()
     names = [line.split()[1] for line in listed if line.strip()]
@@ -211,11 +181,16 @@ def _read(path: Path) -> dict[str, float]:
 
 
 class Deck:
-    """The netlist of one circuit, each load's own law left open as a current to be set."""
+    """The netlist of one circuit.
 
-    def __init__(self, net: Net, bent: frozenset[int], own: bool = True) -> None:
-        self.bent = bent
-        self.own = own  # whether what stands beside a load's law is there
+    Loads that are not linear draw the currents ``amps``; without them, what they draw at their
+    rating for each volt.
+    """
+
+    def __init__(
+        self, net: Net, laws: Sequence[Law], amps: Mapping[int, complex] | None = None
+    ) -> None:
+        self.amps = amps
         self.both = net.hertz > 0
         self.omega = 2 * math.pi * net.hertz
         self.number: dict[str, int] = {}
@@ -225,7 +200,7 @@ class Deck:
         for k, shunt in enumerate(net.shunts):
             self._shunt(f"s{k}", shunt)
         for k, draw in enumerate(net.draws):
-            self._draw(k, draw, net.hertz)
+            self._draw(k, draw, laws[k])
         self.lines += [".end", ""]
 
     def _at(self, half: str, node: str) -> str:
@@ -270,11 +245,18 @@ class Deck:
             self.lines += [f"G{k}r {ar} {br} {ai} {bi} {-size!r}",
                            f"G{k}i {ai} {bi} {ar} {br} {size!r}"]  # fmt: skip
 
-    def _draw(self, k: int, draw: Draw, hertz: float) -> None:
-        fixed = law_of(draw, hertz, {}).fixed if self.own else Fixed()
-        if math.isfinite(fixed.ohms) or fixed.farads:
-            siemens = 0.0 if math.isinf(fixed.ohms) else 1 / fixed.ohms
-            self._shunt(f"d{k}", Shunt(draw.a, draw.b, siemens, fixed.farads))
-        for half in self._halves() if k in self.bent else "":
+    def _draw(self, k: int, draw: Draw, law: Law) -> None:
+        y = 0j
+        if math.isfinite(law.fixed.ohms):
+            y += 1 / law.fixed.ohms
+        if law.curve is not None and self.amps is None:
+            y += law.curve.at(draw.rated) * law.phase
+        farads = law.fixed.farads + (y.imag / self.omega if self.both else 0.0)
+        if y.real or farads:
+            self._shunt(f"d{k}", Shunt(draw.a, draw.b, y.real, farads))
+        if self.amps is None or k not in self.amps:
+            return
+        for half in self._halves():
             a, b = self._at(half, draw.a), self._at(half, draw.b)
-            self.lines.append(f"I{k}{half} {a} {b} dc 0")
+            size = self.amps[k].real if half == "r" else self.amps[k].imag
+            self.lines.append(f"I{k}{half} {a} {b} dc {size!r}")
