@@ -75,6 +75,12 @@ MET: Mapping[str, float] = {
     "supply neutral lost": 2, "supply neutral poor": 2, "combined conductor lost": 2,
     "combined conductor poor": 2, "supply earth lost": 2, "supply earth poor": 1,
     "electrode poor": 2, "link missing": 1, "supply voltage": 1, "lead open": 1, "fuse blown": 1,
+    "cable off": 1.5, "cable cut": 2, "accessory off": 1, "ring conductor off": 1,
+    "switch terminals mixed": 1.5, "neutrals exchanged": 1, "neutral on a line": 0.5,
+    "light on permanent line": 1.5, "hidden device tripped": 1, "switch left": 1.5,
+    "appliance leak": 3, "loose flex": 2, "combined conductor lost upstream": 1,
+    "supply short": 0.3, "primary phase lost": 1, "damp point": 1, "wrong range": 0.5,
+    "leads not nulled": 1,
 }  # fmt: skip
 # Ohms that a tired joint adds, that a leak has, that a short has left: our own, log-uniform.
 TIRED, LEAKING, SHORTED = (0.4, 4e3), (150.0, 2e6), (0.02, 8.0)

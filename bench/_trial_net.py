@@ -76,7 +76,7 @@ def assemble(
         net.wires.append(Wire(f"link {k}", a, b, LINK_OHMS))
     net.shunts += parts.shunts
     for effect in wrong.effects:
-        if isinstance(effect, Bridged):
+        if isinstance(effect, Bridged) and _there(effect, conditions):
             net.shunts.append(_bridge(effect))
     net.draws += _draws(parts, wrong, conditions)
     for load in plan.loads:
@@ -101,6 +101,11 @@ def _with(wires: Sequence[Wire], element: Element, wrong: Wrong, asleep: bool) -
             continue
         ohms = wire.ohms + (more if k == where else 0.0)
         yield replace(wire, ohms=ohms, emf=0j if asleep else wire.emf * scale)
+
+
+def _there(effect: Bridged, conditions: Conditions) -> bool:
+    """Damp dries and an element cools: some paths are there in the wet or the warm alone."""
+    return {"wet": conditions.wet, "warm": conditions.warm}.get(effect.when, True)
 
 
 def _bridge(effect: Bridged) -> Shunt:

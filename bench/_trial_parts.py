@@ -182,7 +182,10 @@ def _held(plan: Plan) -> Iterator[Shunt]:
         if name != EARTH:
             yield Shunt(name, EARTH, TERMINAL_SIEMENS, TERMINAL_FARADS)
     for coupling in plan.couplings:
-        if coupling.kind in ("filter", "stray") and EARTH not in (coupling.a, coupling.b):
+        if coupling.kind in ("filter", "stray", "snubber") and EARTH not in (
+            coupling.a,
+            coupling.b,
+        ):
             yield Shunt(coupling.a, coupling.b, coupling.siemens, coupling.farads)
 
 
