@@ -29,7 +29,7 @@ from bench._trial_settle import Unsolved, drawn, settled
 
 OPTIONS = ".options pivtol=1e-40 pivrel=0.1 reltol=1e-4 abstol=1e-7 vntol=1e-5 gmin=1e-16 itl1=100"
 STIFF, STILL = 2, 0.05  # looks at the loads, and volts by which they may still move then
-PATIENCE = 30.0  # s: a simulator that says nothing for so long is ended
+PATIENCE = 120.0  # s: a simulator that says nothing for so long is ended
 LEAST_OHMS = 1e-5
 PROGRAM = "ngspice"
 
