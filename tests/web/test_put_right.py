@@ -93,7 +93,7 @@ def test_a_live_result_is_refused_before_the_dead_ones(client: TestClient) -> No
         (f"/api/jobs/{job}/tests", {"json": {"written": {"at": "Folder", "works": "yes"}}}),
         (f"/jobs/{job}/prove/tests", {"data": early}),
     ):
-        answer = client.post(path, **body)  # type: ignore[arg-type]
+        answer = client.post(path, **body)
         assert answer.status_code == 422
         assert "Isolated, locked off and proved dead: east: not tested" in answer.text
     assert 'name="shown"' in client.get(f"/jobs/{job}/prove").text
