@@ -27,62 +27,55 @@ class Ports:
 
 
 class Picture:
-    """A scene seen through some ports and what its hypotheses touch, small and dense."""
+    """A scene seen through some ports, for what its hypotheses touch."""
 
     def __init__(self, scene: Scene, encoded: Encoded, ports: Sequence[Functional]) -> None:
-        touch = encoded.batch.touch
         self.P = len(ports)
-        places = np.array([scene.index[p] for p in ports], dtype=np.intp)
-        used, inverse = np.unique(touch, return_inverse=True)
-        at = np.concatenate([places, used])
-        self.G: Array = scene.view.G[np.ix_(at, at)].astype(np.complex128)
-        self.f: Array = scene.view.f0[at].astype(np.complex128)
-        self.touch = inverse.reshape(touch.shape) + self.P
-        self.encoded = encoded
-
-    def sound(self) -> Ports:
-        """The sound circuit."""
-        at = np.arange(self.P)
-        return Ports(self.f[: self.P], self.G[at, at])
+        self.places = np.array([scene.index[p] for p in ports], dtype=np.intp)
+        self.view, self.encoded = scene.view, encoded
 
     def given(self, row: int, partners: NDArray[np.intp]) -> tuple[Ports, Ports]:
         """(row alone (P,), row with each of ``partners`` (B, P))."""
-        G, f = self._after(row)
+        touch = self.encoded.batch.touch[partners]
+        used, inverse = np.unique(touch, return_inverse=True)
+        G, f = self._after(row, np.concatenate([self.places, used]))
         alone = Ports(f[: self.P], G[np.arange(self.P), np.arange(self.P)])
         shape = (partners.size, self.P)
         both = Ports(np.empty(shape, np.complex128), np.empty(shape, np.complex128))
         counts = self.encoded.count[partners]
         for k in np.unique(counts):
             here = np.flatnonzero(counts == k)
-            both.f[here], both.z[here] = self._with(G, f, partners[here], int(k))
+            both.f[here], both.z[here] = self._with(
+                G, f, partners[here], inverse.reshape(touch.shape)[here, :k] + self.P
+            )
         return alone, both
 
-    def _after(self, row: int) -> tuple[Array, Array]:
-        """G and f once a row's touches are made."""
-        k = int(self.encoded.count[row])
+    def _after(self, row: int, at: NDArray[np.intp]) -> tuple[Array, Array]:
+        """G and f among the functionals ``at`` once a row's touches are made."""
+        G = self.view.block(at, at).astype(np.complex128)
+        f = self.view.f0[at].astype(np.complex128)
+        batch, k = self.encoded.batch, int(self.encoded.count[row])
         if not k:
-            return self.G, self.f
-        touch, alpha, beta = self._row(np.array([row]), k)
-        t = touch[0]
-        f = self.f
-        emf = self.encoded.batch.emf
-        if emf is not None and emf[row, :k].any():
-            f = f - self.G[:, t] @ emf[row, :k]
-        K = beta[0][:, None] * self.G[np.ix_(t, t)] + np.diag(alpha[0])
-        right = self.G[:, t] @ (np.linalg.pinv(K) * beta[0])
-        return self.G - right @ self.G[t], f - right @ f[t]
+            return G, f
+        t, alpha, beta = batch.touch[row, :k], batch.alpha[row, :k], batch.beta[row, :k]
+        to, held = self.view.block(at, t), self.view.f0[t]
+        own = self.view.block(t, t)
+        if batch.emf is not None and batch.emf[row, :k].any():
+            f = f - to @ batch.emf[row, :k]
+            held = held - own @ batch.emf[row, :k]
+        right = to @ (np.linalg.pinv(beta[:, None] * own + np.diag(alpha)) * beta)
+        return G - right @ to.T, f - right @ held
 
-    def _row(self, rows: NDArray[np.intp], k: int) -> tuple[NDArray[np.intp], Array, Array]:
-        batch = self.encoded.batch
-        return self.touch[rows, :k], batch.alpha[rows, :k], batch.beta[rows, :k]
-
-    def _with(self, G: Array, f: Array, rows: NDArray[np.intp], k: int) -> tuple[Array, Array]:
-        """(f, z) (B, P) of the ports with each of the rows added, all of ``k`` touches."""
-        P, at = self.P, np.arange(self.P)
+    def _with(
+        self, G: Array, f: Array, rows: NDArray[np.intp], t: NDArray[np.intp]
+    ) -> tuple[Array, Array]:
+        """(f, z) (B, P) of the ports with each of the rows added; ``t`` (B, k) are its touches."""
+        P, at, k = self.P, np.arange(self.P), t.shape[1]
         own = G[at, at]
         if k == 0:
             return np.tile(f[:P], (rows.size, 1)), np.tile(own, (rows.size, 1))
-        t, alpha, beta = self._row(rows, k)
+        batch = self.encoded.batch
+        alpha, beta = batch.alpha[rows, :k], batch.beta[rows, :k]
         to = G[:P][:, t].transpose(1, 0, 2)  # (B, P, k)
         held = f[t]
         emf = self.encoded.batch.emf

@@ -136,6 +136,25 @@ def _unseen(plan: Plan, circuit: str) -> list[Nuisance]:
 
 
 @dataclass(frozen=True, slots=True)
+class Sparse:
+    """A matrix (F, E) of few entries: rows ``at`` (M,) and ``value`` (M,), sorted by column.
+
+    Column ``of[k]`` begins at ``starts[k]``.
+    """
+
+    at: NDArray[np.intp]
+    value: NDArray[np.complex128]
+    of: NDArray[np.intp]
+    starts: NDArray[np.intp]
+
+    def added(self, left: NDArray[np.complex128], result: NDArray[np.complex128]) -> None:
+        """Add ``left`` (K, F) times the matrix to ``result`` (K, E)."""
+        if self.at.size:
+            parts = left[:, self.at] * self.value
+            result[:, self.of] += np.add.reduceat(parts, self.starts, axis=1)
+
+
+@dataclass(frozen=True, slots=True)
 class Pulls:
     """The nuisances as one matrix for a scene: F functionals, E nuisances.
 
@@ -146,11 +165,11 @@ class Pulls:
     """
 
     functionals: tuple[Functional, ...]
-    weight: NDArray[np.complex128]
+    weight: Sparse
     spread: NDArray[np.float64]
     supply: NDArray[np.bool_]
     loads: NDArray[np.intp]
-    direct: NDArray[np.complex128]
+    direct: Sparse
     draws: tuple[tuple[V, int], ...]
     volts: float
 
@@ -172,22 +191,28 @@ def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
     entries += [(functional, n, 0j) for functional, n in lone]
     entries = [x for x in entries if not isinstance(x[0], I) or x[0].branch in present]
     order = {g: k for k, g in enumerate(dict.fromkeys(x[0] for x in entries))}
-    weight = np.zeros((len(order), len(items)), dtype=np.complex128)
-    direct = np.zeros_like(weight)
-    for functional, n, value in entries:
-        weight[order[functional], n] += value
-    for functional, n in lone:
-        direct[order[functional], n] = 1.0
     ids = [x.id for x in scene.lowered.loads]
     return Pulls(
         tuple(order),
-        weight,
+        _spread_over([(order[g], n, value) for g, n, value in entries]),
         np.array([item.spread for item in items]),
         np.array([item.supply and not scene.dead for item in items], dtype=np.bool_),
         np.array([ids.index(x.load) if x.load in ids else -1 for x in items], dtype=np.intp),
-        direct,
+        _spread_over([(order[g], n, 1.0 + 0j) for g, n in lone]),
         tuple(draws),
         scene.plan.volts,
+    )
+
+
+def _spread_over(entries: Sequence[tuple[int, int, complex]]) -> Sparse:
+    ordered = sorted(entries, key=lambda x: x[1])
+    columns = np.array([n for _, n, _ in ordered], dtype=np.intp)
+    of, starts = np.unique(columns, return_index=True)
+    return Sparse(
+        np.array([k for k, _, _ in ordered], dtype=np.intp),
+        np.array([value for _, _, value in ordered], dtype=np.complex128),
+        of,
+        starts.astype(np.intp),
     )
 
 
@@ -204,11 +229,13 @@ def sensitivities(
     loading = (1 + answers.T[:, at, at] * y)[:, None]
     v = answers.f[:, at, None] / loading
     to_port = answers.T[:, ks, at]
+    result = np.zeros((answers.f.shape[0], pulls.spread.size), dtype=np.complex128)
     if of_transfer:
-        return (to_port * to_port) @ pulls.weight
+        pulls.weight.added(to_port * to_port, result)
+        return result
     there = answers.f[:, ks] - to_port * (y * v)
-    result: NDArray[np.complex128] = (to_port / loading * there) @ pulls.weight
-    result += (to_port / loading) @ pulls.direct
+    pulls.weight.added(to_port / loading * there, result)
+    pulls.direct.added(to_port / loading, result)
     for draw, n in pulls.draws:
         k = answers.at[draw]
         g = 1.0 / pulls.volts

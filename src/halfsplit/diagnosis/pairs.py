@@ -111,13 +111,14 @@ class PairSearch:
         beside = np.full(H, idle)
         beside[still] = idle / 2
         pictures = self._pictures()
+        whole_weight = float(weight[self.partners].sum())
         found: list[tuple[Rows, Rows, Real]] = []
         left = []
         for rows in chosen:
             a = int(rows[0])
-            partners = self.partners[~self._shares(a)]
+            partners = self._partners_of(a)
             log, moves = self._given(a, partners, pictures)
-            idle_here = float(weight[partners[~moves]].sum())
+            idle_here = whole_weight - float(weight[partners[moves]].sum())
             beside[rows] = idle_here / (2 if still[a] else 1)
             lively = np.flatnonzero(moves)
             promise = log[lively] + self.prior[partners[lively]] - self.log_called
@@ -129,6 +130,15 @@ class PairSearch:
                 left.append(float(np.logaddexp.reduce(total[~near])))
         beside[self.hypotheses.fault == SOUND] = 0.0
         return self._kept(found, left, np.log1p(beside))
+
+    def _partners_of(self, a: int) -> Rows:
+        """Partners that may move something: in the same circuit, in none, or seen by themselves."""
+        hyp = self.hypotheses
+        circuit = np.array([fault.circuit for fault in hyp.faults])
+        near = circuit[hyp.fault[self.partners]]
+        own = hyp.faults[hyp.fault[a]].circuit
+        felt = (near == own) | (near == "") | self.moved[self.partners].any(axis=1)
+        return self.partners[(felt if own else True) & ~self._shares(a)]
 
     def _shares(self, a: int) -> Flags:
         """(B,) partners that touch what a row touches: not another fault, or one that is moot."""

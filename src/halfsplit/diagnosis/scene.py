@@ -141,7 +141,7 @@ def build_scene(
     view = factored.view(tuple(order))
     index = {functional: k for k, functional in enumerate(order)}
     ports = np.array([index[V(x.a, x.b)] for x in lowered.loads], dtype=np.intp)
-    voc, Z = view.f0[ports][None, :], view.G[np.ix_(ports, ports)][None]
+    voc, Z = view.f0[ports][None, :], view.block(ports, ports)[None]
     rest = settle(voc, Z, law) if law else Settled(voc, voc, np.ones(1, dtype=np.bool_))
     tripping = () if conditions.dead or not conditions.energised else ways
     scene = Scene(

@@ -81,7 +81,7 @@ def answer(
     trips = (standing.parted, standing.chance, standing.residual)
     volts, drawn = standing.volts, standing.drawn
     if not P:
-        held = np.zeros((*f.shape, 0), dtype=np.complex128)
+        held = np.zeros((len(f), C, 0), dtype=np.complex128)
         return Answers(f, T, volts, drawn, *trips, held, at)
     to, back = T[:, P:, :P], T[:, :P, P:]
     load = loading(scene, T[:, :P, :P], volts, drawn)
@@ -91,7 +91,7 @@ def answer(
         volts,
         drawn + scene.resting * volts,
         *trips,
-        to - to @ (load @ T[:, :P, :P]),
+        to[:, :C] - to[:, :C] @ (load @ T[:, :P, :P]),
         at,
         T[:, : P + C],
         f[:, : P + C],

@@ -29,9 +29,10 @@ Flags = NDArray[np.bool_]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH = 13.0
 MOST_ROWS = 3000
-SPARED, SPARED_FINE = 1e-4, 2e-5  # of the weight may be left out by the coarse passes
+SPARED = 1e-4  # of the weight may be left out by each pass
+SPARED_PAIRS = 7e-4  # and of two faults at once before the last
 FINELY_WITHIN = 5.0  # nats of the best: pairs beyond are not looked at in finer severities
-CHUNK = 400
+CHUNK = 250
 LOOKED_OVER_VOLTS = 0.05  # may be lost to rounding in the coarse passes, which allow for 5 %
 PAIR_VOLTS = 1e-5  # and in the last one of two faults at once; of one, what the guard allows
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
@@ -91,6 +92,9 @@ class _Part:
         )
 
 
+COLUMNS = ("log", "mean", "noise", "slip", "seen")
+
+
 class Weigher:
     """Weighs every hypothesis of a bench against its readings."""
 
@@ -147,7 +151,13 @@ class Weigher:
         seen = self._seen(fine.rows, fine.size)
         each, _, _ = self._coarse(seen, 0.6 * _steps(seen.figures, fine.beside), fine.rows)
         log = self.prior[fine.rows] + fine.share + each.sum(axis=1)
-        keep = self._within(log, FINE_REACH, SPARED_FINE)
+        two = hyp.second[fine.rows] > 0
+        alone, both = np.flatnonzero(~two), np.flatnonzero(two)
+        keep = alone[self._within(log[alone], FINE_REACH, SPARED)]
+        if both.size:
+            share = float(np.exp(np.logaddexp.reduce(log[both]) - np.logaddexp.reduce(log)))
+            spared = min(SPARED_PAIRS / max(share, 1e-300), 1.0)
+            keep = np.union1d(keep, both[self._within(log[both], FINE_REACH, spared)])
         dropped += _left_out(log, keep)
         if not self.figures:
             return self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
@@ -228,7 +238,10 @@ class Weigher:
         )
 
     def _last(self, fine: Finer, dropped: float) -> Weighed:
-        """The last pass, a few hundred rows at a time, each time with the sound row first."""
+        """The last pass, a few hundred rows at a time, each time with the sound row first.
+
+        Of two faults at once a little more may be lost to rounding.
+        """
         parts: list[_Part] = []
         two = self.bench.hypotheses.second[fine.rows] > 0
         alone, pairs = np.flatnonzero(~two)[1:], np.flatnonzero(two)
@@ -238,8 +251,7 @@ class Weigher:
                 part = self._finely(fine.part(at), tolerated)
                 parts.append(part if not parts else part.part(slice(1, None)))
         parts = parts or [self._finely(fine.part(np.zeros(1, dtype=np.intp)), TOLERATED_VOLTS)]
-        names = ("log", "mean", "noise", "slip", "seen")
-        joined = {name: np.concatenate([getattr(p, name) for p in parts]) for name in names}
+        joined = {n: np.concatenate([getattr(p, n) for p in parts]) for n in COLUMNS}
         return Weighed(
             fine.rows,
             fine.size,

@@ -25,17 +25,37 @@ from halfsplit.network.order import Pivots
 class View:
     """The sound circuit seen through s functionals.
 
-    `G` (s, s) = F^T M F, symmetric: the drop of functional p per ampere drawn at port q, or per
+    G (s, s) = F^T M F, symmetric: the drop of functional p per ampere drawn at port q, or per
     volt of emf put *into* branch q (both count as minus, f' = f - G w). Entries between two
-    voltages are Thevenin impedances in ohm, between two currents admittances in siemens.
-    `f0` (s,) = F^T x: volts and amperes before any change. `drive` is the largest emf in volts.
+    voltages are Thevenin impedances in ohm, between two currents admittances in siemens; `at` and
+    `block` give those asked for. `f0` (s,) = F^T x: volts and amperes before any change. `drive`
+    is the largest emf in volts.
+
+    Kept are the columns `X` (N + 1, s) = A \\ F, each with the same digits whatever else is seen,
+    and for each functional its rows `plus` and `minus` (s,).
     """
 
     functionals: tuple[Functional, ...]
-    G: NDArray[Any]
+    X: NDArray[Any]
+    plus: NDArray[np.intp]
+    minus: NDArray[np.intp]
     f0: NDArray[Any]
     drive: float
     _at: dict[Functional, int] = field(repr=False)
+
+    def at(self, i: NDArray[np.intp], j: NDArray[np.intp]) -> NDArray[Any]:
+        """G[i, j] for indices that broadcast together."""
+        return np.asarray(self.X[self.plus[i], j] - self.X[self.minus[i], j])
+
+    def block(self, rows: NDArray[np.intp], cols: NDArray[np.intp]) -> NDArray[Any]:
+        """G[rows][:, cols]."""
+        plus, minus = np.ix_(self.plus[rows], cols), np.ix_(self.minus[rows], cols)
+        return np.asarray(self.X[plus] - self.X[minus])
+
+    @property
+    def G(self) -> NDArray[Any]:  # noqa: N802 - the textbook letter
+        """All of it, (s, s)."""
+        return np.asarray(self.X[self.plus] - self.X[self.minus])
 
     def index(self, functional: Functional) -> int:
         """Where a functional sits; a voltage asked the other way round is not the same one.
@@ -132,7 +152,9 @@ class Factored:
         x = np.append(self.x, 0.0)
         return View(
             tuple(functionals),
-            padded[plus] - padded[minus],
+            padded,
+            plus,
+            minus,
             x[plus] - x[minus],
             self.network.drive,
             _places(functionals),
@@ -142,16 +164,14 @@ class Factored:
         """The same view with further functionals at its end; only their columns are solved."""
         if not functionals:
             return view
-        plus, minus, padded = self._columns(functionals)
-        before, after = self.encode(view.functionals)
-        across = padded[before] - padded[after]
-        own = padded[plus] - padded[minus]
-        x = np.append(self.x, 0.0)
+        more = self.view(functionals)
         every = (*view.functionals, *functionals)
         return View(
             every,
-            np.block([[view.G, across], [across.T, own]]),
-            np.concatenate([view.f0, x[plus] - x[minus]]),
+            np.concatenate([view.X, more.X], axis=1),
+            np.concatenate([view.plus, more.plus]),
+            np.concatenate([view.minus, more.minus]),
+            np.concatenate([view.f0, more.f0]),
             view.drive,
             _places(every),
         )

@@ -76,7 +76,7 @@ def _beside(view: View, batch: Batch, opens: NDArray[np.bool_]) -> NDArray[Any]:
     A load beyond two opens ties their currents together. Only to choose by: digits do not matter.
     """
     k = batch.touch.shape[1]
-    G = view.G[batch.touch[:, :, None], batch.touch[:, None, :]]
+    G = view.at(batch.touch[:, :, None], batch.touch[:, None, :])
     felt = np.where(opens[:, :, None], 0.0, batch.beta[:, :, None] * G)
     K = np.where(opens[:, None, :], 0.0, felt)
     K[:, np.arange(k), np.arange(k)] += np.where(opens, 1.0, batch.alpha)
@@ -122,5 +122,5 @@ def _rebased(
     to_rows = through(rows).transpose(1, 0, 2)
     from_cols = through(cols).transpose(1, 2, 0)
     values = view.f0[rows] - np.einsum("hrj,hj->hr", to_rows, w)
-    transfer = view.G[np.ix_(rows, cols)] - to_rows @ (inverse @ from_cols)
+    transfer = view.block(rows, cols) - to_rows @ (inverse @ from_cols)
     return values, transfer, condition

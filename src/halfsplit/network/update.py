@@ -102,7 +102,7 @@ def apply(
     answer it holds well under 200 MB.
     """
     rows, cols = np.asarray(rows, dtype=np.intp), np.asarray(cols, dtype=np.intp)
-    seen = _Seen(view, rows, cols)
+    seen = _Seen(view, batch, rows, cols)
     dtype = seen.dtype(batch)
     count, k = batch.touch.shape
     values = np.empty((count, rows.size), dtype=dtype)
@@ -124,19 +124,24 @@ def lost_volts(condition: NDArray[np.float64], view: View) -> NDArray[np.float64
 
 
 class _Seen:
-    """The slices of a view that one `apply` needs, cut once."""
+    """The slices of a view that one batch needs, cut once."""
 
-    def __init__(self, view: View, rows: NDArray[np.intp], cols: NDArray[np.intp]) -> None:
-        self.G, self.f0 = view.G, view.f0
-        self.to_rows = np.ascontiguousarray(view.G[rows].T)
-        self.from_cols = np.ascontiguousarray(view.G[:, cols])
+    def __init__(
+        self, view: View, batch: Batch, rows: NDArray[np.intp], cols: NDArray[np.intp]
+    ) -> None:
+        self.view, self.f0 = view, view.f0
+        used = np.unique(batch.touch)
+        self.place = np.zeros(len(view.functionals), dtype=np.intp)
+        self.place[used] = np.arange(used.size)
+        self.to_rows = np.ascontiguousarray(view.block(rows, used).T)
+        self.from_cols = view.block(used, cols)
         self.f_rows = view.f0[rows]
-        self.sound = view.G[np.ix_(rows, cols)]
+        self.sound = view.block(rows, cols)
 
     def dtype(self, batch: Batch) -> np.dtype[Any]:
         """Real as long as the view and every change are."""
         parts = [batch.alpha, batch.beta] + ([] if batch.emf is None else [batch.emf])
-        real = self.G.dtype.kind == "f" and not any(np.any(part.imag) for part in parts)
+        real = self.f0.dtype.kind == "f" and not any(np.any(part.imag) for part in parts)
         return np.dtype(np.float64 if real else np.complex128)
 
     def apply(
@@ -149,10 +154,10 @@ class _Seen:
         if values.dtype.kind == "f":
             alpha, beta = alpha.real, beta.real
         f_touch, f_rows = self.f0[touch], self.f_rows
-        G_rows = self.to_rows[touch]
+        G_rows = self.to_rows[self.place[touch]]
         if batch.emf is not None:
             emf = batch.emf.real if values.dtype.kind == "f" else batch.emf
-            pairs = self.G[touch[:, :, None], touch[:, None, :]]
+            pairs = self.view.at(touch[:, :, None], touch[:, None, :])
             f_touch = f_touch - np.einsum("hij,hj->hi", pairs, emf)
             f_rows = f_rows - np.einsum("hjr,hj->hr", G_rows, emf)
         if touch.shape[1] == 1:
@@ -172,11 +177,11 @@ class _Seen:
     ) -> NDArray[np.float64]:
         """One change each: an outer product."""
         f_touch, f_rows, G_rows = before
-        K = alpha[:, 0] + beta[:, 0] * self.G[touch, touch]
+        K = alpha[:, 0] + beta[:, 0] * self.view.at(touch, touch)
         bad = np.abs(K) <= NOTHING
         scale = beta[:, 0] / np.where(bad, np.nan, K)
         np.subtract(f_rows, G_rows[:, 0] * (scale * f_touch[:, 0])[:, None], out=values)
-        stiff = self.from_cols[touch] * scale[:, None]
+        stiff = self.from_cols[self.place[touch]] * scale[:, None]
         np.multiply(G_rows[:, 0, :, None], stiff[:, None, :], out=transfer)
         np.subtract(self.sound, transfer, out=transfer)
         return np.where(bad, np.inf, 1.0)
@@ -192,14 +197,14 @@ class _Seen:
     ) -> NDArray[np.float64]:
         """Several changes each: a small solve per hypothesis."""
         f_touch, f_rows, G_rows = before
-        K = beta[:, :, None] * self.G[touch[:, :, None], touch[:, None, :]]
+        K = beta[:, :, None] * self.view.at(touch[:, :, None], touch[:, None, :])
         k = np.arange(touch.shape[1])
         K[:, k, k] += alpha
         inverse, condition = equilibrated_inverse(K)
         inverse = inverse * beta[:, None, :]
         w = np.einsum("hij,hj->hi", inverse, f_touch)
         np.subtract(f_rows, np.einsum("hjr,hj->hr", G_rows, w), out=values)
-        stiff = inverse @ self.from_cols[touch]
+        stiff = inverse @ self.from_cols[self.place[touch]]
         np.matmul(G_rows.transpose(0, 2, 1), stiff, out=transfer)
         np.subtract(self.sound, transfer, out=transfer)
         return condition
