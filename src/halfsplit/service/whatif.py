@@ -60,11 +60,6 @@ class Asked:
     b: str = ""
     kind: str = "multimeter"
 
-    @property
-    def plain(self) -> bool:
-        """Whether nothing is changed and no meter connected."""
-        return self == Asked(kind=self.kind)
-
 
 @dataclass(frozen=True, slots=True)
 class Options:

@@ -14,7 +14,7 @@ from halfsplit.service import jobs, live, offered, paths, story
 from halfsplit.service.entries import entry_words, value_of, with_value
 from halfsplit.service.lengths import run_lengths
 from halfsplit.service.standing import Standing, standing
-from halfsplit.web.drawing import drawings, pairs_of
+from halfsplit.web.drawing import drawings
 from halfsplit.web.entries import (
     AT_BOARD,
     AT_POINT,
@@ -60,8 +60,7 @@ def ladder_context(
         "draft": dict(draft or {}), "hows": HOWS, "saws": SAWS, "conditions": CONDITIONS,
         "at_point": AT_POINT, "at_board": AT_BOARD, "last": _remembered(request), "scene": None,
         "drawn": (), "alarm": live.alarmed(now, None), "checks": None, "chosen": cause,
-        "earlier": {k.id: k for k in now.kept}, "places": (), "broken": (),
-        "route": None, "to_secure": SECURED,
+        "places": (), "broken": (), "route": None, "to_secure": SECURED,
     }  # fmt: skip
     if not now.wiring.get("circuits"):
         return context
@@ -78,7 +77,6 @@ def ladder_context(
         route,
     )  # fmt: skip
     context["places"] = [point.name for point in scene.job.installation.points()]
-    context["board_pairs"] = pairs_of(["L", "N", "E"], region)
     context["chosen"] = cause
     if with_next:
         context["checks"] = _checks(now, scene.alarm)
