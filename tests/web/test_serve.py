@@ -22,7 +22,7 @@ def free_port() -> int:
 
 
 def answered(url: str) -> str:
-    for _ in range(100):
+    for _ in range(300):
         try:
             with urlopen(url, timeout=2) as answer:
                 return str(answer.read().decode())
