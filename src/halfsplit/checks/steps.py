@@ -201,8 +201,11 @@ def _measure(check: Check, site: Site) -> list[str]:
 
 
 def isolation(site: Site) -> list[str]:
-    """The isolation steps, numbered by their order; short where it is already isolated."""
-    if site.state.isolated:
+    """The isolation steps, numbered by their order; short where it is already isolated.
+
+    After an alarm they are told in full beside every check, until it is answered.
+    """
+    if site.state.isolated and not site.alarm:
         return [
             "See that it is still locked off; prove dead again on every pair and to a proved "
             f"{'ground' if site.region == 'na' else 'earth'}, the detector proved before and after."
