@@ -28,6 +28,8 @@ SEE_SAWS = 0.5  # of the supply, as loads switch on one line and the other: judg
 DRIES = 1.2  # log spread of a leak from one day to another, as damp comes and goes: judgement
 # How often it is said of what floats or comes and goes, and of what copper holds (judgement).
 WANDERS, WANDERS_HELD = 0.5, 0.04
+JUMP = 0.3  # of a figure: a tenth more of a resistance moves it no further, but by a trip
+SURELY = 0.005  # of a figure: what the other readings cannot say of it at best
 NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
 
 
@@ -215,8 +217,12 @@ class Predictor:
                 at = np.concatenate([[0], moving])  # the sound row first
                 more = size[at]
                 more[:, member] *= 1.1
-                up = self.predict(rows[at], self.answers(rows[at], more)).mean[0]
-                J[moving, :, E + member] = (up[1:] - here.mean[0][moving]) / math.log(1.1)
+                up = self.predict(rows[at], self.answers(rows[at], more)).mean[0][1:]
+                now = here.mean[0][moving]
+                step = up - now
+                # A device that parts at one and not at the other is no slope.
+                jumps = np.abs(step) > JUMP * np.maximum(np.abs(up), np.abs(now))
+                J[moving, :, E + member] = np.where(jumps, 0.0, step / math.log(1.1))
         spread = np.zeros((len(rows), E + 2))
         spread[:, :E] = bench.pulls[0].spread if bench.pulls else 0.0
         spread[:, E:] = loose

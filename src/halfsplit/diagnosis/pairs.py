@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.coarse import Coarse
-from halfsplit.diagnosis.figures import Predictor
+from halfsplit.diagnosis.figures import SURELY, Predictor
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
 from halfsplit.diagnosis.linear import Picture, Ports
 from halfsplit.diagnosis.predict import LOG_SCALE, Question, signs_of
@@ -257,7 +257,10 @@ class PairSearch:
         wide = np.hypot(self.wide[a, c], LOOSE * np.abs(delta))
         z = np.clip((self.predictor.measured[c] - mean) / wide, -40, 40)
         slip = math.log(misread.SLIP_CHANCE * 0.3 / (abs(float(self.predictor.measured[c])) + 1.0))
-        said = np.logaddexp(-0.5 * z**2 - np.log(wide) - 0.919, slip)
+        narrow = wide
+        if q.reading.kind not in LOG_SCALE:
+            narrow = np.hypot(self.noise[a, c], SURELY * np.abs(mean))
+        said = np.logaddexp(-0.5 * z**2 - np.log(narrow) - 0.919, slip)
         moved: Flags = np.abs(delta) > MOVES * self.noise[a, c]
         return np.where(moved, said, self.each[a, c]), moved
 

@@ -14,6 +14,7 @@ from halfsplit.wiring.effects import (
     LoadChange,
     Scaled,
     StateChange,
+    felt,
 )
 from halfsplit.wiring.lower import Lowered
 from halfsplit.wiring.plan import Element, Plan
@@ -94,6 +95,8 @@ class Touches:
         return load if f"plug {load}" in self._unplugged else ""
 
     def _turn(self, effect: Effect) -> list[Touch]:
+        if not felt(effect, self._lowered.conditions):
+            return []
         if isinstance(effect, Added):
             return self.series(effect.element, effect.ohms)
         if isinstance(effect, Bridged):

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.coarse import Coarse, everyone
 from halfsplit.diagnosis.evidence import agree
-from halfsplit.diagnosis.figures import NONE_PRIOR, Figures, Predictor
+from halfsplit.diagnosis.figures import NONE_PRIOR, SURELY, Figures, Predictor
 from halfsplit.diagnosis.finer import Finer, finer
 from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
 from halfsplit.diagnosis.said import Said
@@ -214,7 +214,10 @@ class Weigher:
         felt = np.asarray(reach > 0.5 * MOVED * np.hypot(noise, 0.01 * np.abs(mean)))
         moved = np.asarray(felt.any(axis=2).any(axis=0))
         z = np.clip((self.predictor.measured - mean) / wide, -40, 40)
-        fits = -0.5 * z**2 - np.log(wide) - 0.919 + figures.sure
+        # As near as the widths allow, as sure as the instrument is: what is wide is not punished.
+        narrow = np.hypot(noise, SURELY * np.abs(mean))
+        fits = -0.5 * z**2 - np.log(np.where(self.predictor.logged, wide, narrow)) - 0.919
+        fits = fits + figures.sure
         hides = self.said.hides[rows][:, None] * self.predictor.unsaid
         if hides.any():
             with np.errstate(divide="ignore"):

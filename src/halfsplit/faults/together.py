@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from halfsplit.faults.crossings import solid
 from halfsplit.faults.fault import Family, Fault, Severity
 from halfsplit.faults.grids import opened
 from halfsplit.faults.rates import rate
 from halfsplit.faults.scene import LIVE_KEYS, Elements, Scene, make, survey
+from halfsplit.wiring.effects import Bridged
 from halfsplit.wiring.model import Installation
-from halfsplit.wiring.plan import Element, Plan
+from halfsplit.wiring.plan import EARTH, Element, Plan
 
+NEAR_BOX = (1e-12, 5e-12)  # S, F from a hanging accessory's parts to its box: judgement
 TOUCHING = 0.3  # share of cut cables whose ends touch: judgement
 
 
@@ -85,10 +88,18 @@ def accessories_off(installation: Installation, plan: Plan) -> Iterator[Fault]:
             off = tuple(j for joints in here for j in joints) if len(here) > 1 else ()
         if len(off) > 1:
             yield make(
-                "accessory off", name, _keys(off), (name,), opened(*(j.id for j in off)),
+                "accessory off", name, _keys(off), (name,), _hanging(name, off),
                 scene.weigh("accessory off", name), tuple(j.id for j in off),
                 scene.circuits[name].name, place=name, a=off[0].a, b=off[0].b,
             )  # fmt: skip
+
+
+def _hanging(name: str, off: Elements) -> tuple[Severity, ...]:
+    """Every core off, the accessory near its box: nothing else would hold its own parts."""
+    near = tuple(Bridged(f"{name}.{key}", EARTH, *NEAR_BOX) for key in _keys(off) if key != "E")
+    return tuple(
+        replace(step, effects=step.effects + near) for step in opened(*(j.id for j in off))
+    )
 
 
 def ring_conductors_off(installation: Installation, plan: Plan) -> Iterator[Fault]:

@@ -254,6 +254,8 @@ def condition_words(given: Conditions, installation: Installation, kind: str = "
     states = []
     if given.dead and kind not in ("ohms", "megohms"):
         states.append("isolated")
+    if given.wet:
+        states.append("in rain or wet")
     if given.warm:
         states.append("warm")
     if not given.energised:
