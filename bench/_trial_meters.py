@@ -34,7 +34,7 @@ WORKS = {
 }
 # What people say of what works, is weak, is dead: how often "works", "weak", "dead".
 SAID = ("works", "weak", "dead")
-TOLD = {"works": (0.97, 0.10, 0.01), "weak": (0.02, 0.65, 0.14), "dead": (0.01, 0.25, 0.85)}
+TOLD = {"works": (0.97, 0.02, 0.01), "weak": (0.10, 0.65, 0.25), "dead": (0.01, 0.14, 0.85)}
 SPANS = {"volts": (0.1, 700.0), "ohms": (0.01, 1e5), "megohms": (1e3, 1e9), "loop": (0.01, 2e3),
          "amps": (1e-4, 200.0)}  # fmt: skip
 

@@ -15,13 +15,13 @@ import pytest
 from bench import trials
 
 ROOT = Path(__file__).resolve().parents[2]
-SEED, COUNT = 1, 12
+SEED, COUNT = 1, 8
 Rows = list[dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
 def small(ngspice: str, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Rows]:
-    """Twelve trials as assumed, in a folder of their own."""
+    """Eight trials as assumed, in a folder of their own."""
     folder = tmp_path_factory.mktemp("trials")
     return folder, trials.run("as-assumed", SEED, COUNT, 1, folder)
 
