@@ -60,9 +60,8 @@ def test_as_assumed_is_what_the_program_assumes() -> None:
     shares = {slip.factor: slip.share for slip in misread.SLIPS if slip.how == "factor"}
     assert dict((*slips.factors, *slips.prefixes)) == shares
     assert {kind: output._WORKS_FROM[kind] for kind in WORKS} == WORKS
-    assert {
-        true: tuple(predict.SAID_FOR[said][k] for said in SAID) for k, true in enumerate(SAID)
-    } == TOLD
+    assert tuple(TOLD) == SAID == output.WORKS
+    assert TOLD == predict.SAID_FOR
     assert {lines: hypotheses.REST[lines] for lines in REST} == REST
     others = {slip.how: slip.share for slip in misread.SLIPS if slip.how != "factor"}
     assert others == {"wrong pair": slips.pair, "anything": slips.anything}
