@@ -19,7 +19,7 @@ from halfsplit.network import Functional
 from halfsplit.wiring.conditions import AS_DESCRIBED
 
 Real = NDArray[np.float64]
-CHUNK = 2000  # rows solved at a time, to bound the memory
+CHUNK_BYTES = 12e6  # of the transfers solved at a time
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +86,10 @@ def _solved(
         )
         for k in questions
     ]
-    for start in range(0, H, CHUNK):
-        rows = np.arange(start, min(start + CHUNK, H), dtype=np.intp)
+    wide = bench.scenes[scene].ports.size + len(ports)
+    chunk = max(200, int(CHUNK_BYTES / (16 * wide * wide + 1)))
+    for start in range(0, H, chunk):
+        rows = np.arange(start, min(start + chunk, H), dtype=np.intp)
         if start:
             rows = np.concatenate([[0], rows])
         answers = bench.look(scene, rows, ports)

@@ -44,7 +44,8 @@ class Pairs:
     """``first``, ``second`` (N,) rows of the hypotheses to be solved together, ``prior`` (N,) log.
 
     ``beside`` (H,) is the log of one plus what partners that move nothing add to each row;
-    ``left`` the log weight that the pairs not solved may have at most, as far as they were seen.
+    ``left`` the log weight that the pairs not solved may have at most, as far as they were seen;
+    ``still`` (H,) are the rows that by themselves move no reading.
     """
 
     first: Rows
@@ -52,6 +53,7 @@ class Pairs:
     prior: Real
     beside: Real
     left: float
+    still: Flags
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +169,9 @@ class PairSearch:
             left = [*left, float(np.logaddexp.reduce(promise[rest]))]
         prior = self.prior[first[kept]] + self.prior[second[kept]] - self.log_called
         whole = float(np.logaddexp.reduce(left)) if left else -math.inf
-        return Pairs(first[kept], second[kept], prior, beside, whole)
+        return Pairs(
+            first[kept], second[kept], prior, beside, whole, np.asarray(~self.moved.any(axis=1))
+        )
 
     def _classes(self) -> list[Rows]:
         """Rows that show the same, together; what a partner does to one it does to all."""

@@ -147,10 +147,9 @@ def holds(found: Survey, row: int) -> tuple[Hold, ...]:
     """What holds each terminal under one row: read off its source impedance and its volts."""
     z, v = found.ohms()[row], found.v[row]
     lines = {
-        key: abs(complex(element.emf)) and complex(element.emf)
+        element.id: complex(element.emf)
         for element in found.scene.plan.elements
-        if element.kind == "source"
-        for key in (element.conductor,)
+        if element.kind == "source" and element.emf
     }
     result = []
     for k, terminal in enumerate(found.terminals):

@@ -8,7 +8,7 @@ nuisances in one Gaussian (Laplace's approximation, linear about each row).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +32,7 @@ MOST_ROWS = 3000
 SPARED = 1e-4  # of the weight may be left out by each pass
 SPARED_PAIRS = 7e-4  # and of two faults at once before the last
 FINELY_WITHIN = 5.0  # nats of the best: pairs beyond are not looked at in finer severities
-CHUNK = 250
+CHUNK_BYTES = 12e6  # of one chunk's transfers in the last pass
 LOOKED_OVER_VOLTS = 0.05  # may be lost to rounding in the coarse passes, which allow for 5 %
 PAIR_VOLTS = 1e-5  # and in the last one of two faults at once; of one, what the guard allows
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
@@ -63,6 +63,22 @@ class Weighed:
     none: float
     figures: tuple[int, ...]
     sights: tuple[int, ...]
+
+    def and_still(self, rows: NDArray[np.intp], more: Real) -> Weighed:
+        """With rows (K,) that show what the sound one shows, ``more`` (K,) likely beforehand."""
+        if not rows.size:
+            return self
+        ones = np.zeros(rows.size, dtype=np.intp)  # the sound row is the first
+        return replace(
+            self,
+            rows=np.append(self.rows, rows),
+            size=np.concatenate([self.size, np.ones((rows.size, 2))]),
+            log=np.append(self.log, self.log[0] + more),
+            mean=np.concatenate([self.mean, self.mean[ones]]),
+            noise=np.concatenate([self.noise, self.noise[ones]]),
+            slip=np.concatenate([self.slip, self.slip[ones]]),
+            seen=np.concatenate([self.seen, self.seen[ones]]),
+        )
 
     @property
     def evidence(self) -> float:
@@ -121,7 +137,7 @@ class Weigher:
         log += pairs.beside
         if not pairs.first.size:
             self.prior = self.prior + pairs.beside
-            return self.bench, self._closely(log, lively, pairs.left)
+            return self.bench, self._closely(log, lively, pairs.left, pairs.still)
         both = Weigher(self.bench.with_pairs(pairs.first, pairs.second))
         both.prior[: log.size] += pairs.beside
         alive = moved | ~_differs(seen)
@@ -129,7 +145,8 @@ class Weigher:
             [lively, np.stack([alive[pairs.first], alive[pairs.second]], axis=1)]
         )
         log = np.concatenate([log, both.pairs(pairs, step, log.size)])
-        return both.bench, both._closely(log, lively, pairs.left)
+        still = np.concatenate([pairs.still, np.zeros(pairs.first.size, dtype=np.bool_)])
+        return both.bench, both._closely(log, lively, pairs.left, still)
 
     def weigh_all(self) -> tuple[Weighed, Real]:
         """The rows as they are, no pairs searched; and their coarse log likelihoods (H,)."""
@@ -139,13 +156,19 @@ class Weigher:
         each, moved, _ = self._coarse(seen, 0.5 * step, every)
         total: Real = each.sum(axis=1)
         lively = np.stack([moved, moved], axis=1) | (self.bench.hypotheses.second > 0)[:, None]
-        return self._closely(self.prior + total, lively, -math.inf), total
+        still = np.zeros(every.size, dtype=np.bool_)
+        return self._closely(self.prior + total, lively, -math.inf, still), total
 
-    def _closely(self, log: Real, lively: Flags, left: float) -> Weighed:
-        """The finer passes over what is within reach; ``left`` is what was never listed."""
+    def _closely(self, log: Real, lively: Flags, left: float, still: Flags) -> Weighed:
+        """The finer passes over what is within reach; ``left`` is what was never listed.
+
+        ``still`` (H,) rows move no reading: they are as likely as the sound circuit makes them.
+        """
         keep = self._within(log, REACH, SPARED)
         dropped = _left_out(log, keep, left)
         hyp = self.bench.hypotheses
+        same = keep[still[keep] & (keep > 0)]
+        keep = np.setdiff1d(keep, same)
         rough = (hyp.second[keep] > 0) & (log[keep] < log.max() - FINELY_WITHIN)
         fine = finer(keep, np.where(lively, hyp.spread, 0.0)[keep], hyp.second[keep] > 0, rough)
         seen = self._seen(fine.rows, fine.size)
@@ -160,8 +183,10 @@ class Weigher:
             keep = np.union1d(keep, both[self._within(log[both], FINE_REACH, spared)])
         dropped += _left_out(log, keep)
         if not self.figures:
-            return self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
-        return self._last(fine.part(keep), dropped)
+            found = self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
+        else:
+            found = self._last(fine.part(keep), dropped)
+        return found.and_still(same, self.prior[same] - self.prior[0])
 
     def pairs(self, pairs: Pairs, step: Real, singles: int) -> Real:
         """(N,) log weight of each pair at the catalogue's severities."""
@@ -246,11 +271,14 @@ class Weigher:
         Of two faults at once a little more may be lost to rounding.
         """
         parts: list[_Part] = []
+        asked = len(self.bench.questions) + self.bench.scenes[0].ports.size
+        wide = asked + max(len(pulls.functionals) for pulls in self.bench.pulls)
+        chunk = max(20, int(CHUNK_BYTES / (16 * asked * wide)))
         two = self.bench.hypotheses.second[fine.rows] > 0
         alone, pairs = np.flatnonzero(~two)[1:], np.flatnonzero(two)
         for some, tolerated in ((alone, TOLERATED_VOLTS), (pairs, PAIR_VOLTS)):
-            for start in range(0, some.size, CHUNK):
-                at = np.concatenate([[0], some[start : start + CHUNK]]).astype(np.intp)
+            for start in range(0, some.size, chunk):
+                at = np.concatenate([[0], some[start : start + chunk]]).astype(np.intp)
                 part = self._finely(fine.part(at), tolerated)
                 parts.append(part if not parts else part.part(slice(1, None)))
         parts = parts or [self._finely(fine.part(np.zeros(1, dtype=np.intp)), TOLERATED_VOLTS)]

@@ -28,7 +28,7 @@ from halfsplit.network.factor import View
 TOLERATED_VOLTS = 1e-7
 # Below this, in siemens or ohm, what an infinite change meets is rounding and not a circuit.
 NOTHING = 1e-15
-CHUNK_BYTES = 64_000_000
+CHUNK_BYTES = 8_000_000
 
 
 @dataclass(frozen=True, slots=True)
