@@ -33,6 +33,7 @@ FIRSTS = 16  # classes of first faults whose partners are looked at one by one
 MOST_PAIRS = 600  # pairs solved
 ALONE = 6.0  # nats of the best: what explains less alone has its partners added up alike
 WITHIN = 10.0  # nats of the best explanation: pairs promising less are only added up
+STILL = 0.01  # of a figure's noise: what moves it less, many times over, is not solved again
 MOVES = 0.1  # of a figure's noise: what moves it less does not move it
 LOOSE = 0.2  # of what a partner moves, for loads that do not draw as they rest
 SEEN_MOVES = 0.02  # of the supply: less changes nothing that is seen
@@ -85,7 +86,7 @@ class PairSearch:
         self.single: Real = self.prior + self.each.sum(axis=1)
         self.partners = self._partners()
         self.log_called = math.log(CALLED) + float(self.hypotheses.prior[0])
-        self.moved = self._moved()
+        self.moved = self._moved(MOVES)
 
     def _partners(self) -> Rows:
         """One row of each fault and severity, with nothing forgotten beside it."""
@@ -94,11 +95,11 @@ class PairSearch:
         _, first = np.unique(key, return_index=True)
         return np.sort(first[hyp.fault[first] != SOUND]).astype(np.intp)
 
-    def _moved(self) -> Flags:
+    def _moved(self, share: float) -> Flags:
         """(H, c): columns that a row by itself moves from where the sound circuit has them."""
-        least = MOVES * np.minimum(self.noise, self.noise[0])
+        least = share * np.minimum(self.noise, self.noise[0])
         figures: Flags = np.abs(self.mean - self.mean[0]) > least
-        seen: Flags = np.abs(self.chances - self.chances[0]) > SEEN_MOVES
+        seen: Flags = np.abs(self.chances - self.chances[0]) > SEEN_MOVES * share / MOVES
         return np.concatenate([figures, seen], axis=1)
 
     def search(self) -> Pairs:
@@ -169,6 +170,7 @@ class PairSearch:
             left = [*left, float(np.logaddexp.reduce(promise[rest]))]
         prior = self.prior[first[kept]] + self.prior[second[kept]] - self.log_called
         whole = float(np.logaddexp.reduce(left)) if left else -math.inf
+        still = np.asarray(~self._moved(STILL).any(axis=1))
         return Pairs(
             first[kept], second[kept], prior, beside, whole, np.asarray(~self.moved.any(axis=1))
         )
