@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.diagnosis.jobs import SHED
 
 from bench.pairs import compare
 from halfsplit.diagnosis.diagnose import diagnose
@@ -15,6 +14,7 @@ from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import describe
 from halfsplit.form import read_job
 from halfsplit.wiring.layout import lay_out
+from tests.diagnosis.jobs import SHED
 
 ASKED = """
 readings:
@@ -76,8 +76,8 @@ def test_a_pair_is_told_in_one_sentence() -> None:
     plan = lay_out(job.installation)
     pair = find_fault(job.installation, plan, f"{TWO[0][0]} with {TWO[0][2]}")
     says = describe(pair, family(pair.family), job.installation)
-    assert "Shelf" in says and "Loft" in says
-    assert ", and the" in says and says.endswith(".")
+    assert all(part in says for part in ("Shelf", "Loft", ", and the"))
+    assert says.endswith(".")
 
 
 @pytest.mark.parametrize("seed", [2, 3, 4, 5, 6, 7])

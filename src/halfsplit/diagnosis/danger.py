@@ -41,8 +41,9 @@ def dangers_of(
 ) -> tuple[Danger, ...]:
     """The dangers under rows of belief ``weight`` (K,), worst first.
 
-    ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more; ``none`` is
-    the belief in "none of these", under which anything may be live.
+    ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more; what many
+    lesser causes do together counts from the same belief. ``none`` is the belief in "none of
+    these", under which anything may be live.
     """
     result = _shocks(found, weight, counts, region)
     if none >= UNEXPLAINED_FROM:
@@ -62,9 +63,9 @@ def _shocks(found: Survey, weight: Real, counts: NDArray[np.bool_], region: Regi
         place, conductor = terminal.place, terminal.conductor
         if conductor in LINES or place == "origin":
             continue
-        hurts = counts & ((amps[:, k] >= let_go) | ((v[:, k] >= limit) & (amps[:, k] >= felt)))
+        hurts = (amps[:, k] >= let_go) | ((v[:, k] >= limit) & (amps[:, k] >= felt))
         chance = float(weight[hurts].sum())
-        if hurts.any():
+        if (hurts & counts).any() or chance >= LEAST:
             worst = int(np.argmax(np.where(hurts, amps[:, k], -1)))
             most, through = float(v[worst, k]), float(amps[worst, k])
             says = _shock_words(place, conductor, most, through, region)

@@ -40,6 +40,7 @@ Real = NDArray[np.float64]
 GROUPED_FROM = 1e-3  # belief below which a cause is not worth grouping
 ROWS_EACH = ((60, 3), (150, 1))  # so many causes, and severities of each that are compared
 MOST_GROUPED = sum(count for count, _ in ROWS_EACH)
+MOST_SURVEYED = 500  # rows whose terminals are looked at for danger
 DREGS = 0.02  # of a cause's belief: severities below this share are not surveyed
 
 
@@ -147,7 +148,8 @@ def _concluded(bench: Bench, weighed: Weighed) -> Diagnosis:
     effects = [e + hyp.beside(int(h)) for e, h in zip(own, weighed.rows, strict=True)]
     chosen, owner = _chosen(causes, hyp, weighed, weight)
     believed = _believed(hyp, weighed, weight)
-    rows = sorted({*chosen, *(int(k) for k in np.flatnonzero(believed)), _sound_row(weighed)})
+    looked_at = np.flatnonzero(believed | _heaviest(weight))
+    rows = sorted({*chosen, *(int(k) for k in looked_at), _sound_row(weighed)})
     live = survey(prepared, [effects[k] for k in rows], AS_DESCRIBED)
     at = {k: i for i, k in enumerate(rows)}
     suspects = _suspects(prepared, causes, chosen, owner, effects, live, at)
@@ -201,6 +203,15 @@ def _believed(hyp: Hypotheses, weighed: Weighed, weight: Real) -> NDArray[np.boo
     total = np.bincount(owner + 1, weights=weight, minlength=len(hyp.faults) + 1)
     mine = total[owner + 1]
     found: NDArray[np.bool_] = (mine >= LEAST) & (weight >= DREGS * mine)
+    return found
+
+
+def _heaviest(weight: Real) -> NDArray[np.bool_]:
+    """(K,) the heaviest rows: what is left out together is believed less than a single cause."""
+    order = np.argsort(-weight, kind="stable")
+    left = 1.0 - np.cumsum(weight[order]) / max(float(weight.sum()), 1e-300)
+    found = np.zeros(weight.size, dtype=np.bool_)
+    found[order[: min(int((left > LEAST).sum()) + 1, MOST_SURVEYED)]] = True
     return found
 
 

@@ -171,9 +171,7 @@ class PairSearch:
         prior = self.prior[first[kept]] + self.prior[second[kept]] - self.log_called
         whole = float(np.logaddexp.reduce(left)) if left else -math.inf
         still = np.asarray(~self._moved(STILL).any(axis=1))
-        return Pairs(
-            first[kept], second[kept], prior, beside, whole, np.asarray(~self.moved.any(axis=1))
-        )
+        return Pairs(first[kept], second[kept], prior, beside, whole, still)
 
     def _classes(self) -> list[Rows]:
         """Rows that show the same, together; what a partner does to one it does to all."""
