@@ -29,13 +29,13 @@ Real = NDArray[np.float64]
 Rows = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 
-FIRSTS = 16  # classes of first faults whose partners are looked at one by one
-MOST_PAIRS = 600  # pairs solved
+FIRSTS = (9, 8)  # classes of first faults whose partners are looked at: alone, hopeful
+MOST_PAIRS = 300  # pairs solved
 ALONE = 6.0  # nats of the best: what explains less alone has its partners added up alike
-WITHIN = 10.0  # nats of the best explanation: pairs promising less are only added up
+WITHIN = 9.0  # nats of the best explanation: pairs promising less are only added up
 STILL = 0.01  # of a figure's noise: what moves it less, many times over, is not solved again
 MOVES = 0.1  # of a figure's noise: what moves it less does not move it
-LOOSE = 0.2  # of what a partner moves, for loads that do not draw as they rest
+LOOSE = 0.1  # of what a partner moves, for loads that do not draw as they rest
 SEEN_MOVES = 0.02  # of the supply: less changes nothing that is seen
 AMPS_MOVE = 0.002  # A: less changes no device's mind
 
@@ -198,9 +198,9 @@ class PairSearch:
         hopeful = self.prior + np.where(self.moved, best, self.each).sum(axis=1)
         hopeful = np.where(sound, -np.inf, hopeful + beside - self.log_called)
         taken: dict[int, None] = {}
-        for name, least in ((alone, ALONE), (hopeful, WITHIN)):
+        for name, least, most in ((alone, ALONE, FIRSTS[0]), (hopeful, WITHIN, FIRSTS[1])):
             score = np.array([float(np.logaddexp.reduce(name[rows])) for rows in classes])
-            order = np.argsort(-score, kind="stable")[: FIRSTS // 2]
+            order = np.argsort(-score, kind="stable")[:most]
             taken |= dict.fromkeys(int(k) for k in order if score[k] > whole - least)
         found = [rows[~sound[rows]] for rows in (classes[k] for k in taken)]
         return [rows[np.argsort(-self.prior[rows], kind="stable")] for rows in found]
@@ -264,6 +264,7 @@ class PairSearch:
         narrow = wide
         if q.reading.kind not in LOG_SCALE:
             narrow = np.hypot(self.noise[a, c], SURELY * np.abs(mean))
+            narrow = np.hypot(narrow, LOOSE * np.abs(delta))
         said = np.logaddexp(-0.5 * z**2 - np.log(narrow) - 0.919, slip)
         moved: Flags = np.abs(delta) > MOVES * self.noise[a, c]
         return np.where(moved, said, self.each[a, c]), moved

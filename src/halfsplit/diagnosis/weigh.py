@@ -27,7 +27,8 @@ from halfsplit.network import TOLERATED_VOLTS
 Real = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
-FINE_REACH = 13.0
+FINE_REACH, PAIR_REACH = 13.0, 8.0
+MOST_PAIR_ROWS = 150  # of two faults at once, weighed to the last
 MOST_ROWS = 3000
 SPARED = 1e-4  # of the weight may be left out by each pass
 SPARED_PAIRS = 7e-4  # and of two faults at once before the last
@@ -180,7 +181,8 @@ class Weigher:
         if both.size:
             share = float(np.exp(np.logaddexp.reduce(log[both]) - np.logaddexp.reduce(log)))
             spared = min(SPARED_PAIRS / max(share, 1e-300), 1.0)
-            keep = np.union1d(keep, both[self._within(log[both], FINE_REACH, spared)])
+            near = both[self._within(log[both], PAIR_REACH, spared)]
+            keep = np.union1d(keep, near[np.argsort(-log[near], kind="stable")[:MOST_PAIR_ROWS]])
         dropped += _left_out(log, keep)
         if not self.figures:
             found = self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
