@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from halfsplit.checks.check import Considered, Proposal
 from halfsplit.checks.choose import consider
+from halfsplit.checks.costs import State
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
@@ -77,6 +78,8 @@ def ask(job: Job, warnings: tuple[Problem, ...] = ()) -> Answer:
         diagnosis,
         job.tools,
         MOST_CHECKS,
+        # The readings of a form are in no order, so nothing is taken to last from them.
+        state=State(),
         sources=job.sources,
     )
     return Answer(job, warnings, diagnosis, compared, drawn, why, told, considered)
