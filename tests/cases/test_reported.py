@@ -24,7 +24,7 @@ AGAIN = ("r002", "r016", "r024", "r032", "r048", "r062", "r077")  # one of each 
 
 # At least so many cases, measured with scripts/bench cases; excluded: at most.
 FLOORS = {
-    # One less of each than before damp acted only where it is said to be wet, and pairs were weighed.
+    # One less of each than before damp acted only in the wet, and pairs were weighed.
     "identifiable": {"cause first": 17, "cause in first three": 21, "place in first three": 32},
     "symptom only": {"cause first": 16, "cause in first three": 26, "place in first three": 38},
 }
