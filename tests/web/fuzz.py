@@ -61,6 +61,7 @@ PAGES: tuple[tuple[str, str], ...] = (
     ("/jobs/{job}/sketch/undo", ""),
     ("/jobs/{job}/secured", "done"),
     ("/jobs/{job}/notes", "text from"),
+    ("/jobs/{job}/looked", "check what"),
     ("/jobs/{job}/copy", ""),
     ("/jobs/{job}/away", "away"),
     ("/import", "text"),

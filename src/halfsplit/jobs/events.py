@@ -137,6 +137,14 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class Looked:
+    """A look, or a question, that found nothing: ``check`` is its id, ``what`` says what it was."""
+
+    check: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class CallAnswered:
     """The questions of the call were answered again; ``call`` holds every answer as it is now."""
 
@@ -173,6 +181,7 @@ Happening: TypeAlias = (
     | Observation
     | EntryWithdrawn
     | Note
+    | Looked
     | CallAnswered
     | Secured
     | RecordIssued
@@ -193,6 +202,7 @@ KINDS: Mapping[str, type[Any]] = types.MappingProxyType(
         "observation": Observation,
         "entry withdrawn": EntryWithdrawn,
         "note": Note,
+        "looked": Looked,
         "call answered": CallAnswered,
         "secured": Secured,
         "record issued": RecordIssued,

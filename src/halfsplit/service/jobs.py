@@ -22,6 +22,7 @@ from halfsplit.jobs.events import (
     FormSet,
     Happening,
     JobOpened,
+    Looked,
     Note,
     ReadingCorrected,
     ReadingTaken,
@@ -359,6 +360,24 @@ def note(records: Records, job: str, text: str, who: str, when: str, key: str = 
     if not text.strip():
         raise BadInput([Problem("note", text, "some words")])
     records.add(job, lambda _: [Step(Note(text.strip()[:LONGEST_TEXT]), key)], who, when)
+
+
+def looked(
+    records: Records, job: str, check: str, what: str, who: str, when: str, key: str = ""
+) -> None:
+    """A look or a question of the next check that found nothing; it is not offered again."""
+    words = what.strip()[:LONGEST_TEXT]
+    problems = [
+        Problem(name, read, accepted)
+        for name, read, accepted in (
+            ("check", check, "the id of a check that was offered"),
+            ("what", what, "what was looked at, in words"),
+        )
+        if not read.strip()
+    ]
+    if problems:
+        raise BadInput(problems)
+    records.add(job, lambda _: [Step(Looked(check.strip()[:200], words), key)], who, when)
 
 
 def duplicate(records: Records, job: str, who: str, when: str, key: str = "") -> str:

@@ -15,6 +15,7 @@ from typing import Any
 
 from halfsplit.checks.check import Considered
 from halfsplit.checks.choose import consider
+from halfsplit.checks.standing import as_taken, stood
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import expect
@@ -151,19 +152,24 @@ def work(now: Standing) -> Worked:
 
 
 @lru_cache(maxsize=64)
-def _considered(wiring: str, readings: str) -> Considered:
+def _considered(wiring: str, readings: str, looked: tuple[str, ...]) -> Considered:
     worked = _worked(wiring, readings)
-    job = worked.job
+    job, plan = worked.job, worked.prepared.plan
+    state = None
+    if looked:
+        state = stood(as_taken(job.readings), plan, looked)
+        if worked.diagnosis.alarm:  # only who is there can say that it was answered
+            state = replace(state, isolated=False, board_open=False)
     return consider(
-        job.installation, worked.prepared.plan, worked.bench, worked.weighed, worked.diagnosis,
-        job.tools, 3, sources=job.sources,
+        job.installation, plan, worked.bench, worked.weighed, worked.diagnosis,
+        job.tools, 3, state=state, sources=job.sources,
     )  # fmt: skip
 
 
 def next_checks(now: Standing) -> Considered:
     """The next checks, those refused and why, or why measuring should stop."""
     with _lock:
-        return _considered(*_key(now))
+        return _considered(*_key(now), now.looked)
 
 
 def alarmed(now: Standing, diagnosis: Diagnosis | None) -> bool:

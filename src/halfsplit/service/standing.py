@@ -15,6 +15,7 @@ from halfsplit.jobs.events import (
     Event,
     FormSet,
     JobOpened,
+    Looked,
     Note,
     ReadingCorrected,
     ReadingTaken,
@@ -55,6 +56,7 @@ class Standing:
     seal: str = ""
     ids: int = 0
     after: Afterwards = field(default_factory=Afterwards)
+    looked: tuple[str, ...] = ()  # ids of looks and questions that found nothing
 
     @property
     def readings(self) -> tuple[Kept, ...]:
@@ -104,6 +106,10 @@ def _after(now: Standing, event: Event) -> Standing:
             return replace(now, call=what.call)
         case Secured():
             return replace(now, secured=(what.how, event.who, event.when), secured_at=event.seq)
+        case Looked():
+            said = (f"{what.what}: nothing found", event.who, event.when)
+            looked = (*now.looked, what.check)
+            return replace(now, notes=(*now.notes, said), looked=looked)
         case Note():
             return replace(now, notes=(*now.notes, (what.text, event.who, event.when)))
         case _:

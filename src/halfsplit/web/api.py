@@ -32,6 +32,7 @@ from halfsplit.web.bodies import (
     Form,
     JobId,
     Key,
+    Look,
     NewJob,
     Trial,
     Wiring,
@@ -133,6 +134,14 @@ def add_note(request: Request, job: JobId, sent: Words, key: Key = "") -> Respon
     """Free words."""
     site = site_of(request)
     jobs.note(site.records, job, sent.text, site.who(request), site.clock(), key)
+    return _answer({"id": job}, 201)
+
+
+@router.post("/jobs/{job}/looks", status_code=201, summary="A look that found nothing")
+def add_look(request: Request, job: JobId, sent: Look, key: Key = "") -> Response:
+    """``check`` is the id of a check that was offered; it is not offered again."""
+    site = site_of(request)
+    jobs.looked(site.records, job, sent.check, sent.what, site.who(request), site.clock(), key)
     return _answer({"id": job}, 201)
 
 

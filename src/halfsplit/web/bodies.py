@@ -97,6 +97,13 @@ class Words(Body):
     text: str = Field(min_length=1, max_length=4000)
 
 
+class Look(Body):
+    """A look or a question that found nothing."""
+
+    check: str = Field(min_length=1, max_length=200)
+    what: str = Field(min_length=1, max_length=4000)
+
+
 class Answers(Body):
     """The call's answers."""
 

@@ -96,7 +96,7 @@ def _checks(now: Standing, alarm: bool) -> dict[str, Any]:
     worked = live.work(now)
     shown = [
         {"offer": p, "entry": json.dumps(e) if e else "", "kind": p.check.kind,
-         "unit": offered.unit_of(p)}
+         "unit": offered.unit_of(p), "looks": p.check.reading is None and p.check.kind != "isolate"}
         for p in found.proposals
         if alarm or p.check.kind != "isolate"
         for e in (offered.check_entry(worked, p),)
@@ -251,6 +251,18 @@ def add_note(request: Request, job: str, sent: Sent) -> Response:
         given.get("key", "")[:80],
     )  # fmt: skip
     return go(f"/jobs/{job}/record" if given.get("from") == "record" else f"/jobs/{job}")
+
+
+@router.post("/jobs/{job}/looked")
+def add_look(request: Request, job: str, sent: Sent) -> Response:
+    """A look of the next check that found nothing."""
+    given, _ = sent
+    site = site_of(request)
+    jobs.looked(
+        site.records, job, given.get("check", ""), given.get("what", ""), site.who(request),
+        site.clock(), given.get("key", "")[:80],
+    )  # fmt: skip
+    return go(f"/jobs/{job}")
 
 
 @router.get("/jobs/{job}/why")

@@ -79,7 +79,7 @@
     var form = event.detail.elt;
     if (!form.matches || !form.matches("form[data-keep]")) { return; }
     var data = event.detail.formData;
-    if (!data.get("shown") && !data.get("saw") && !data.get("over") && !data.get("seen") && !(data.get("text") || "").trim()) {
+    if (!data.get("shown") && !data.get("saw") && !data.get("over") && !data.get("seen") && !data.get("check") && !(data.get("text") || "").trim()) {
       event.preventDefault();
       say(form.dataset.keep === "note" ? "Write some words first." : "Enter what it shows, or tap what was seen.");
       return;
