@@ -72,6 +72,12 @@ class Predictor:
         return [self.bench.solve(k, rows, size, (), tolerated) for k in scenes]
 
     @cached_property
+    def far_off(self) -> Real:
+        """(n,) a generous log slip term: any figure may be far off, at a price."""
+        found: Real = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.measured) + 1.0))
+        return found
+
+    @cached_property
     def alternatives(self) -> tuple[tuple[Instrument | None, float], ...]:
         """What the voltmeter that nobody named may be, and how likely."""
         for k in self.figures:

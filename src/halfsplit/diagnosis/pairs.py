@@ -22,7 +22,7 @@ from halfsplit.diagnosis.predict import LOG_SCALE, Question, signs_of
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.sights import Sights
 from halfsplit.faults.rates import CALLED
-from halfsplit.instruments import misread, show
+from halfsplit.instruments import show
 from halfsplit.network import Functional, I
 
 Real = NDArray[np.float64]
@@ -42,7 +42,7 @@ AMPS_MOVE = 0.002  # A: less changes no device's mind
 
 @dataclass(frozen=True, slots=True)
 class Pairs:
-    """``first``, ``second`` (N,) rows of the hypotheses to be solved together, ``prior`` (N,) log.
+    """``first``, ``second`` (N,) rows of the hypotheses to be solved together.
 
     ``beside`` (H,) is the log of one plus what partners that move nothing add to each row;
     ``left`` the log weight that the pairs not solved may have at most, as far as they were seen;
@@ -51,7 +51,6 @@ class Pairs:
 
     first: Rows
     second: Rows
-    prior: Real
     beside: Real
     left: float
     still: Flags
@@ -87,6 +86,10 @@ class PairSearch:
         self.partners = self._partners()
         self.log_called = math.log(CALLED) + float(self.hypotheses.prior[0])
         self.moved = self._moved(MOVES)
+        circuits = np.array([fault.circuit for fault in self.hypotheses.faults])
+        self.circuit = circuits[self.hypotheses.fault[self.partners]]
+        self.seen_alone = self.moved[self.partners].any(axis=1)
+        self.touches = [self._touches(k) for k in range(len(self.bench.scenes))]
 
     def _partners(self) -> Rows:
         """One row of each fault and severity, with nothing forgotten beside it."""
@@ -134,24 +137,26 @@ class PairSearch:
         beside[self.hypotheses.fault == SOUND] = 0.0
         return self._kept(found, left, np.log1p(beside))
 
+    def _touches(self, scene: int) -> Rows:
+        """(B, k) what the partners touch in a scene, -1 where they touch no more."""
+        rows = self.bench.encoded(scene)
+        touch = rows.batch.touch[self.partners]
+        inside = np.arange(touch.shape[1]) < rows.count[self.partners, None]
+        return np.where(inside, touch, -1)
+
     def _partners_of(self, a: int) -> Rows:
         """Partners that may move something: in the same circuit, in none, or seen by themselves."""
-        hyp = self.hypotheses
-        circuit = np.array([fault.circuit for fault in hyp.faults])
-        near = circuit[hyp.fault[self.partners]]
-        own = hyp.faults[hyp.fault[a]].circuit
-        felt = (near == own) | (near == "") | self.moved[self.partners].any(axis=1)
+        own = self.hypotheses.faults[self.hypotheses.fault[a]].circuit
+        felt = (self.circuit == own) | (self.circuit == "") | self.seen_alone
         return self.partners[(felt if own else True) & ~self._shares(a)]
 
     def _shares(self, a: int) -> Flags:
         """(B,) partners that touch what a row touches: not another fault, or one that is moot."""
         shared = np.asarray(self.hypotheses.fault[self.partners] == self.hypotheses.fault[a])
-        for k in range(len(self.bench.scenes)):
+        for k, touch in enumerate(self.touches):
             rows = self.bench.encoded(k)
-            touch, count = rows.batch.touch, rows.count
-            own = touch[a, : count[a]]
-            inside = np.arange(touch.shape[1]) < count[self.partners, None]
-            shared = shared | (np.isin(touch[self.partners], own) & inside).any(axis=1)
+            own = rows.batch.touch[a, : rows.count[a]]
+            shared = shared | np.isin(touch, own).any(axis=1)
         return shared
 
     def _kept(self, found: list[tuple[Rows, Rows, Real]], left: list[float], beside: Real) -> Pairs:
@@ -168,10 +173,9 @@ class PairSearch:
         kept, rest = order[:MOST_PAIRS], order[MOST_PAIRS:]
         if rest.size:
             left = [*left, float(np.logaddexp.reduce(promise[rest]))]
-        prior = self.prior[first[kept]] + self.prior[second[kept]] - self.log_called
         whole = float(np.logaddexp.reduce(left)) if left else -math.inf
         still = np.asarray(~self._moved(STILL).any(axis=1))
-        return Pairs(first[kept], second[kept], prior, beside, whole, still)
+        return Pairs(first[kept], second[kept], beside, whole, still)
 
     def _classes(self) -> list[Rows]:
         """Rows that show the same, together; what a partner does to one it does to all."""
@@ -260,12 +264,11 @@ class PairSearch:
         mean = self.mean[a, c] + delta
         wide = np.hypot(self.wide[a, c], LOOSE * np.abs(delta))
         z = np.clip((self.predictor.measured[c] - mean) / wide, -40, 40)
-        slip = math.log(misread.SLIP_CHANCE * 0.3 / (abs(float(self.predictor.measured[c])) + 1.0))
         narrow = wide
         if q.reading.kind not in LOG_SCALE:
             narrow = np.hypot(self.noise[a, c], SURELY * np.abs(mean))
             narrow = np.hypot(narrow, LOOSE * np.abs(delta))
-        said = np.logaddexp(-0.5 * z**2 - np.log(narrow) - 0.919, slip)
+        said = np.logaddexp(-0.5 * z**2 - np.log(narrow) - 0.919, self.predictor.far_off[c])
         moved: Flags = np.abs(delta) > MOVES * self.noise[a, c]
         return np.where(moved, said, self.each[a, c]), moved
 

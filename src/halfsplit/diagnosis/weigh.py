@@ -21,7 +21,6 @@ from halfsplit.diagnosis.finer import Finer, finer
 from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
 from halfsplit.diagnosis.said import Said
 from halfsplit.diagnosis.sights import Sights
-from halfsplit.instruments import misread
 from halfsplit.network import TOLERATED_VOLTS
 
 Real = NDArray[np.float64]
@@ -233,8 +232,6 @@ class Weigher:
         if not self.figures:
             return said, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
         loose = np.hypot(COARSE_SPREAD, np.where(seen.floating, COARSE_FLOATING, 0.0))
-        # A generous slip term: any figure may be far off, at a price.
-        slip = np.log(misread.SLIP_CHANCE * 0.3 / (np.abs(self.predictor.measured) + 1.0))
         mean, noise = figures.mean, figures.noise
         width = np.where(self.predictor.logged, 1.0 + loose, np.abs(mean) * loose)
         wide = np.hypot(np.hypot(noise, width), np.minimum(reach, 1e9))
@@ -249,7 +246,7 @@ class Weigher:
         if hides.any():
             with np.errstate(divide="ignore"):
                 fits = np.logaddexp(fits + np.log1p(-hides), np.log(hides) + fits[:, :1])
-        fits = np.logaddexp(fits, slip)
+        fits = np.logaddexp(fits, self.predictor.far_off)
         share = np.log(figures.shares)[:, None] + fits.sum(axis=2)
         best = np.argmax(share, axis=0)
         every = np.arange(fits.shape[1])
