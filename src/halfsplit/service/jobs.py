@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
-from halfsplit.errors import BadInput
+from halfsplit.errors import BadInput, raise_if_errors
 from halfsplit.form import Job, read_with_problems
 from halfsplit.form.lines import layout
 from halfsplit.form.tree import Node, parse
@@ -366,18 +366,11 @@ def looked(
     records: Records, job: str, check: str, what: str, who: str, when: str, key: str = ""
 ) -> None:
     """A look or a question of the next check that found nothing; it is not offered again."""
-    words = what.strip()[:LONGEST_TEXT]
-    problems = [
-        Problem(name, read, accepted)
-        for name, read, accepted in (
-            ("check", check, "the id of a check that was offered"),
-            ("what", what, "what was looked at, in words"),
-        )
-        if not read.strip()
-    ]
-    if problems:
-        raise BadInput(problems)
-    records.add(job, lambda _: [Step(Looked(check.strip()[:200], words), key)], who, when)
+    given = (("check", check, "the id of a check that was offered"),
+             ("what", what, "what was looked at, in words"))  # fmt: skip
+    raise_if_errors([Problem(*one) for one in given if not one[1].strip()])
+    found = Looked(check.strip()[:200], what.strip()[:LONGEST_TEXT])
+    records.add(job, lambda _: [Step(found, key)], who, when)
 
 
 def duplicate(records: Records, job: str, who: str, when: str, key: str = "") -> str:
