@@ -16,6 +16,7 @@ from halfsplit.diagnosis.scene import Scene
 from halfsplit.network import Functional
 
 Array = NDArray[np.complex128]
+Rows = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,74 +27,104 @@ class Ports:
     z: Array
 
 
+@dataclass(frozen=True, slots=True)
+class _Alike:
+    """The partners that touch k functionals each, in the sound circuit.
+
+    ``at`` (B,) are their places among all partners, ``t`` (B, k) what they touch (places in
+    ``Picture.used``), ``own`` (B, k, k) the transfers among it, ``alpha``, ``beta`` (B, k) as in
+    a batch and ``emf`` (B, k) or None.
+    """
+
+    at: Rows
+    t: Rows
+    own: Array
+    alpha: Array
+    beta: Array
+    emf: Array | None
+
+
 class Picture:
-    """A scene seen through some ports, for what its hypotheses touch."""
+    """A scene seen through P ports, for what B partners touch."""
 
-    def __init__(self, scene: Scene, encoded: Encoded, ports: Sequence[Functional]) -> None:
-        self.P = len(ports)
+    def __init__(
+        self, scene: Scene, encoded: Encoded, ports: Sequence[Functional], partners: Rows
+    ) -> None:
         self.places = np.array([scene.index[p] for p in ports], dtype=np.intp)
-        self.view, self.encoded = scene.view, encoded
+        self.view, self.encoded, self.P = scene.view, encoded, len(ports)
+        self.used, inverse = np.unique(encoded.batch.touch[partners], return_inverse=True)
+        inverse = inverse.reshape(partners.size, -1)
+        self.to = self.view.block(self.places, self.used).astype(np.complex128)
+        counts = encoded.count[partners]
+        self.alike = [
+            self._alike(at := np.flatnonzero(counts == k), partners[at], inverse[at, :k])
+            for k in np.unique(counts)
+        ]
 
-    def given(self, row: int, partners: NDArray[np.intp]) -> tuple[Ports, Ports]:
-        """(row alone (P,), row with each of ``partners`` (B, P))."""
-        touch = self.encoded.batch.touch[partners]
-        used, inverse = np.unique(touch, return_inverse=True)
-        G, f = self._after(row, np.concatenate([self.places, used]))
-        alone = Ports(f[: self.P], G[np.arange(self.P), np.arange(self.P)])
-        shape = (partners.size, self.P)
-        both = Ports(np.empty(shape, np.complex128), np.empty(shape, np.complex128))
-        counts = self.encoded.count[partners]
-        for k in np.unique(counts):
-            here = np.flatnonzero(counts == k)
-            both.f[here], both.z[here] = self._with(
-                G, f, partners[here], inverse.reshape(touch.shape)[here, :k] + self.P
-            )
-        return alone, both
-
-    def _after(self, row: int, at: NDArray[np.intp]) -> tuple[Array, Array]:
-        """G and f among the functionals ``at`` once a row's touches are made."""
-        G = self.view.block(at, at).astype(np.complex128)
-        f = self.view.f0[at].astype(np.complex128)
-        batch, k = self.encoded.batch, int(self.encoded.count[row])
-        if not k:
-            return G, f
-        t, alpha, beta = batch.touch[row, :k], batch.alpha[row, :k], batch.beta[row, :k]
-        to, held = self.view.block(at, t), self.view.f0[t]
-        own = self.view.block(t, t)
-        if batch.emf is not None and batch.emf[row, :k].any():
-            f = f - to @ batch.emf[row, :k]
-            held = held - own @ batch.emf[row, :k]
-        right = to @ (np.linalg.pinv(beta[:, None] * own + np.diag(alpha)) * beta)
-        return G - right @ to.T, f - right @ held
-
-    def _with(
-        self, G: Array, f: Array, rows: NDArray[np.intp], t: NDArray[np.intp]
-    ) -> tuple[Array, Array]:
-        """(f, z) (B, P) of the ports with each of the rows added; ``t`` (B, k) are its touches."""
-        P, at, k = self.P, np.arange(self.P), t.shape[1]
-        own = G[at, at]
-        if k == 0:
-            return np.tile(f[:P], (rows.size, 1)), np.tile(own, (rows.size, 1))
-        batch = self.encoded.batch
+    def _alike(self, at: Rows, rows: Rows, t: Rows) -> _Alike:
+        batch, k = self.encoded.batch, t.shape[1]
+        touch = batch.touch[rows, :k]
+        emf = None if batch.emf is None else batch.emf[rows, :k]
+        own = self.view.at(touch[:, :, None], touch[:, None, :]).astype(np.complex128)
         alpha, beta = batch.alpha[rows, :k], batch.beta[rows, :k]
-        to = G[:P][:, t].transpose(1, 0, 2)  # (B, P, k)
-        held = f[t]
-        emf = self.encoded.batch.emf
-        if emf is not None and emf[rows, :k].any():
-            added = emf[rows, :k]
-            held = held - np.einsum("bij,bj->bi", G[t[:, :, None], t[:, None, :]], added)
-            base = f[:P] - np.einsum("bpk,bk->bp", to, added)
-        else:
-            base = np.broadcast_to(f[:P], (rows.size, P))
+        return _Alike(at, t, own, alpha, beta, emf if emf is not None and emf.any() else None)
+
+    def given(self, row: int, which: NDArray[np.bool_]) -> tuple[Ports, Ports]:
+        """(row alone (P,), row with each of the partners that are in ``which`` (B,), (b, P))."""
+        after = _After(self, row)
+        shape = (int(which.sum()), self.P)
+        both = Ports(np.empty(shape, np.complex128), np.empty(shape, np.complex128))
+        place = np.cumsum(which) - 1
+        for alike in self.alike:
+            here = np.flatnonzero(which[alike.at])
+            to = place[alike.at[here]]
+            both.f[to], both.z[to] = after.with_partners(alike, here)
+        return Ports(after.f, after.z), both
+
+
+class _After:
+    """The ports and the partners' touches once a row's own touches are made."""
+
+    def __init__(self, picture: Picture, row: int) -> None:
+        view, batch = picture.view, picture.encoded.batch
+        k = int(picture.encoded.count[row])
+        t, alpha, beta = batch.touch[row, :k], batch.alpha[row, :k], batch.beta[row, :k]
+        own, f0 = view.block(t, t), view.f0
+        from_used, from_ports = view.block(picture.used, t), view.block(picture.places, t)
+        # What one unit at the row's touches moves, and what that costs: G' = G - right @ across.
+        gain = np.linalg.pinv(beta[:, None] * own + np.diag(alpha)) * beta
+        self.right, self.across = from_used @ gain, from_used.astype(np.complex128)
+        emf = batch.emf[row, :k] if batch.emf is not None else np.zeros(k)
+        moved = gain @ (f0[t] - own @ emf) + emf
+        self.f: Array = f0[picture.places] - from_ports @ moved
+        self.held: Array = f0[picture.used] - from_used @ moved
+        self.to: Array = picture.to - from_ports @ self.right.T
+        sound = view.at(picture.places, picture.places)
+        self.z: Array = sound - ((from_ports @ gain) * from_ports).sum(axis=1)
+
+    def with_partners(self, alike: _Alike, here: Rows) -> tuple[Array, Array]:
+        """(f, z) (b, P) of the ports with each of some partners added."""
+        t = alike.t[here]
+        k = t.shape[1]
+        if k == 0:
+            return np.tile(self.f, (here.size, 1)), np.tile(self.z, (here.size, 1))
+        own = alike.own[here] - self.right[t] @ self.across[t].transpose(0, 2, 1)
+        to = self.to.T[t]  # (b, k, P)
+        held, base = self.held[t], self.f
+        if alike.emf is not None:
+            added = alike.emf[here]
+            held = held - np.einsum("bij,bj->bi", own, added)
+            base = base - np.einsum("bkp,bk->bp", to, added)
+        alpha, beta = alike.alpha[here], alike.beta[here]
         with np.errstate(divide="ignore", invalid="ignore"):
             if k == 1:
-                gain = beta / (alpha + beta * G[t, t])
-                across = to[:, :, 0]
-                return base - across * (gain * held), own - across**2 * gain
-            K = beta[:, :, None] * G[t[:, :, None], t[:, None, :]]
+                gain = beta / (alpha + beta * own[:, :, 0])
+                across = to[:, 0]
+                return base - across * (gain * held), self.z - across**2 * gain
+            K = beta[:, :, None] * own
             K[:, np.arange(k), np.arange(k)] += alpha
-            felt = to @ (_inverse(K) * beta[:, None, :])
-            return base - (felt * held[:, None, :]).sum(axis=2), own - (felt * to).sum(axis=2)
+            felt = (_inverse(K) * beta[:, None, :]).transpose(0, 2, 1) @ to
+            return base - (felt * held[:, :, None]).sum(axis=1), self.z - (felt * to).sum(axis=1)
 
 
 def _inverse(K: Array) -> Array:

@@ -122,8 +122,9 @@ class PairSearch:
         left = []
         for rows in chosen:
             a = int(rows[0])
-            partners = self._partners_of(a)
-            log, moves = self._given(a, partners, pictures)
+            which = self._partners_of(a)
+            partners = self.partners[which]
+            log, moves = self._given(a, which, pictures)
             idle_here = whole_weight - float(weight[partners[moves]].sum())
             beside[rows] = idle_here / (2 if still[a] else 1)
             lively = np.flatnonzero(moves)
@@ -144,11 +145,11 @@ class PairSearch:
         inside = np.arange(touch.shape[1]) < rows.count[self.partners, None]
         return np.where(inside, touch, -1)
 
-    def _partners_of(self, a: int) -> Rows:
-        """Partners that may move something: in the same circuit, in none, or seen by themselves."""
+    def _partners_of(self, a: int) -> Flags:
+        """(B,) that may move something: in the same circuit, in none, or seen by themselves."""
         own = self.hypotheses.faults[self.hypotheses.fault[a]].circuit
         felt = (self.circuit == own) | (self.circuit == "") | self.seen_alone
-        return self.partners[(felt if own else True) & ~self._shares(a)]
+        return np.asarray((felt if own else True) & ~self._shares(a))
 
     def _shares(self, a: int) -> Flags:
         """(B,) partners that touch what a row touches: not another fault, or one that is moot."""
@@ -182,11 +183,12 @@ class PairSearch:
         figures = np.clip(np.round((self.mean - self.mean[0]) / self.noise[0] * 2), -1e6, 1e6)
         seen = np.round(self.chances * 20)
         key = np.concatenate([figures, seen], axis=1).astype(np.int64)
-        key = np.ascontiguousarray(np.concatenate([key, self.moved], axis=1))
+        key = np.concatenate([key, self.moved], axis=1)
         if not key.shape[1]:
             return []
-        whole = key.view([("", key.dtype)] * key.shape[1]).ravel()
-        _, inverse = np.unique(whole, return_inverse=True)
+        # Sorting whole rows is slow: each is told by one number, in arithmetic modulo 2^64.
+        odd = np.random.default_rng(0).integers(2**62, size=key.shape[1]) * 2 + 1
+        _, inverse = np.unique(key @ odd, return_inverse=True)
         order = np.argsort(inverse, kind="stable")
         cuts = np.flatnonzero(np.diff(inverse[order])) + 1
         return [np.asarray(part, dtype=np.intp) for part in np.split(order, cuts)]
@@ -221,21 +223,22 @@ class PairSearch:
                 ports = [p for p in _looked_at(bench.questions[i], scene) if p in scene.index]
                 where.append([order.setdefault(p, len(order)) for p in ports])
             encoded = bench.encoded(k)
-            found.append((Picture(scene, encoded, tuple(order)), mine, where))
+            found.append((Picture(scene, encoded, tuple(order), self.partners), mine, where))
         return found
 
     def _given(
         self,
         a: int,
-        partners: Rows,
+        which: Flags,
         pictures: list[tuple[Picture, tuple[int, ...], list[list[int]]]],
     ) -> tuple[Real, Flags]:
-        """(log likelihood of a with each partner (B,), whether that moves a reading (B,))."""
+        """(log likelihood of a with each partner (b,), whether that moves a reading (b,))."""
+        partners = self.partners[which]
         log = np.zeros(partners.size)
         moves = np.zeros(partners.size, dtype=np.bool_)
         column = {k: c for c, k in enumerate((*self.predictor.figures, *self.sights.columns))}
         for picture, questions, where in pictures:
-            alone, both = picture.given(a, partners)
+            alone, both = picture.given(a, which)
             for k, ports in zip(questions, where, strict=True):
                 c = column[k]
                 if k in self.predictor.figures:

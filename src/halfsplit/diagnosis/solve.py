@@ -71,9 +71,9 @@ def answer(
     tolerated: float = TOLERATED_VOLTS,
 ) -> Answers:
     """What ``asked`` and ``also`` are once the loads draw; those that do not exist are left out."""
-    ports = tuple(dict.fromkeys(g for g in asked if g in scene.index))
-    beside = tuple(dict.fromkeys(g for g in also if g in scene.index and g not in ports))
-    at = {functional: k for k, functional in enumerate((*ports, *beside))}
+    ports = dict.fromkeys(g for g in asked if g in scene.index)
+    order = ports | dict.fromkeys(g for g in also if g in scene.index)
+    at = {functional: k for k, functional in enumerate(order)}
     places = np.array([scene.index[g] for g in at], dtype=np.intp)
     P, C = scene.ports.size, len(ports)
     wide = np.concatenate([scene.ports, places])

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from halfsplit.behaviour import trips
 from halfsplit.diagnosis.encoded import Encoded
 from halfsplit.diagnosis.scene import Scene
-from halfsplit.network import TOLERATED_VOLTS, Batch, I, apply_guarded, settle
+from halfsplit.network import TOLERATED_VOLTS, Batch, I, admittances, apply_guarded, settle
 from halfsplit.wiring.plan import Way
 
 Array = NDArray[np.complex128]
@@ -173,10 +173,7 @@ class _Settled:
 
 def load_admittance(scene: Scene, size: Real) -> Array:
     """Admittance (H, P) of each load's law at ``size`` (H, P) volts, less what rests."""
-    found = np.empty(size.shape, dtype=np.complex128)
-    for k, law in enumerate(scene.law):
-        found[:, k] = law.admittance(size[:, k])[0]
-    return found
+    return np.asarray(admittances(scene.law, size)[0])
 
 
 def loading(scene: Scene, Z: Array, v: Array, i: Array) -> Array:

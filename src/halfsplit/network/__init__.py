@@ -26,7 +26,7 @@ from halfsplit.network.guard import (
     solve_guarded,
     with_change,
 )
-from halfsplit.network.ports import Law, Settled, attach, reflect, settle
+from halfsplit.network.ports import Law, Settled, admittances, attach, reflect, settle
 from halfsplit.network.update import TOLERATED_VOLTS, Batch, Changed, apply, batch_of
 
 __all__ = [
@@ -52,6 +52,7 @@ __all__ = [
     "V",
     "View",
     "apply",
+    "admittances",
     "apply_guarded",
     "attach",
     "batch_of",

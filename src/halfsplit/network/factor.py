@@ -81,7 +81,8 @@ class Factored:
     """A factorised network in given conditions: entries of A (N, N), solution x (N,), A x = b.
 
     x holds node voltages (volt), then branch currents (ampere). Index N is a zero padding that
-    stands for the reference node and for open branches.
+    stands for the reference node and for open branches. `beside` remembers what else was factorised
+    from it (see `guard`): asking twice gives the same object.
     """
 
     network: Network
@@ -92,6 +93,7 @@ class Factored:
     x: NDArray[Any]
     node_index: dict[str, int]
     branch_index: dict[str, int]
+    beside: dict[Any, "Factored | None"] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def size(self) -> int:

@@ -31,6 +31,7 @@ from halfsplit.network.update import (
 )
 
 Route = Literal["fast", "guarded"]
+MOST_REMEMBERED = 64  # factorisations with members built in, of one sound network
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +196,8 @@ def apply_guarded(
     """
     rows, cols = np.asarray(rows, dtype=np.intp), np.asarray(cols, dtype=np.intp)
     changed = apply(view, batch, rows, cols, tolerated)
-    changed = _by_differences(factored, view, batch, changed, rows, cols)
+    if changed.flagged.size:
+        changed = _by_differences(factored, view, batch, changed, rows, cols)
     if changed.flagged.size == 0:
         return changed
     groups: dict[Change | None, list[tuple[int, list[Change]]]] = {}
@@ -241,15 +243,9 @@ def _group(
     r = changed.values.shape[1]
     where = [h for h, _ in members]
     again = list(range(len(members)))
-    base = factored.network
-    if first is not None:
-        base = with_change(base, factored.omega, first)
-    rests = [_still_felt(base, changes[1:]) for _, changes in members]
-    try:
-        based = factorise(base, factored.omega)
-    except SingularNetwork:
-        pass
-    else:
+    based = _built_in(factored, () if first is None else (first,))
+    if based is not None:
+        rests = [_still_felt(based.network, changes[1:]) for _, changes in members]
         touches = (touched(change) for rest in rests for change in rest)
         view = based.view(tuple(dict.fromkeys((*asked, *touches))))
         places = [view.index(functional) for functional in asked]
@@ -270,14 +266,26 @@ def _alone(
     """Solve one hypothesis with every member built in; False when nothing holds a part."""
     h, changes = member
     r = changed.values.shape[1]
-    network = factored.network
-    for change in changes:
-        network = with_change(network, factored.omega, change)
-    try:
-        view = factorise(network, factored.omega).view(asked)
-    except SingularNetwork:
+    built = _built_in(factored, tuple(changes))
+    if built is None:
         changed.values[h], changed.transfer[h], changed.condition[h] = np.nan, np.nan, np.inf
         return False
-    changed.values[h], changed.transfer[h] = view.f0[:r], view.G[:r, r:]
+    view, places = built.view(asked), np.arange(len(asked))
+    changed.values[h], changed.transfer[h] = view.f0[:r], view.block(places[:r], places[r:])
     changed.condition[h] = 1.0
     return True
+
+
+def _built_in(factored: Factored, changes: tuple[Change, ...]) -> Factored | None:
+    """The network with changes built in, factorised once; None when nothing holds a part."""
+    if changes not in factored.beside:
+        network = factored.network
+        for change in changes:
+            network = with_change(network, factored.omega, change)
+        while len(factored.beside) >= MOST_REMEMBERED:
+            factored.beside.pop(next(iter(factored.beside)), None)
+        try:
+            factored.beside[changes] = factorise(network, factored.omega)
+        except SingularNetwork:
+            factored.beside[changes] = None
+    return factored.beside[changes]

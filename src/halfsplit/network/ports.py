@@ -23,7 +23,7 @@ SMALLEST_SCALE_STEP = 1e-3
 
 
 class Law(Protocol):
-    """A load's law i = y(abs v) v, the same for every row it is asked about."""
+    """A load's law i = y(abs v) v, the same for every row; like laws are equal and hash alike."""
 
     def admittance(self, vmag: NDArray[np.float64]) -> tuple[ArrayLike, ArrayLike]:
         """(y, dy/dabs v) in siemens and siemens per volt at `vmag` (n,) volts of 0 or more."""
@@ -37,6 +37,21 @@ class Settled:
     v: Array
     i: Array
     converged: NDArray[np.bool_]
+
+
+def admittances(laws: Sequence[Law], size: NDArray[np.float64]) -> tuple[Array, Array]:
+    """(y, dy/dabs v), each complex (n, P), of P laws at `size` (n, P) volts; like laws at once."""
+    y = np.empty(size.shape, dtype=np.complex128)
+    dy = np.empty(size.shape, dtype=np.complex128)
+    alike: dict[Law, list[int]] = {}
+    for port, law in enumerate(laws):
+        alike.setdefault(law, []).append(port)
+    for law, ports in alike.items():
+        shape = (size.shape[0], len(ports))
+        found, slope = law.admittance(size[:, ports].ravel())
+        y[:, ports] = np.broadcast_to(found, size.shape[0] * len(ports)).reshape(shape)
+        dy[:, ports] = np.broadcast_to(slope, size.shape[0] * len(ports)).reshape(shape)
+    return y, dy
 
 
 def attach(voc: Array, Z: Array, port: int, y: complex | Array) -> tuple[Array, Array]:
@@ -112,16 +127,13 @@ class _Ports:
         self.voc = voc.astype(self.dtype)
         self.Z = Z
         self.laws = laws
-        self.share = np.ones(voc.shape) if share is None else np.asarray(share, dtype=np.float64)
+        self.share = None if share is None else np.asarray(share, dtype=np.float64)
 
     def law(self, v: Array, rows: NDArray[np.intp]) -> tuple[Array, Array]:
         """(y, dy) each (n, P) at the voltages `v` (n, P) of `rows`."""
-        y = np.empty(v.shape, dtype=np.complex128)
-        dy = np.empty(v.shape, dtype=np.complex128)
-        size = np.abs(v)
-        for port, law in enumerate(self.laws):
-            y[:, port], dy[:, port] = law.admittance(size[:, port])
-        y, dy = y * self.share[rows], dy * self.share[rows]
+        y, dy = admittances(self.laws, np.abs(v))
+        if self.share is not None:
+            y, dy = y * self.share[rows], dy * self.share[rows]
         return (y.real, dy.real) if self.dtype.kind == "f" else (y, dy)
 
     def current(self, v: Array, rows: NDArray[np.intp]) -> Array:
@@ -217,7 +229,7 @@ class _Ports:
                 self.voc[row : row + 1] * scale,
                 self.Z[row : row + 1],
                 self.laws,
-                self.share[row : row + 1],
+                None if self.share is None else self.share[row : row + 1],
             )
             trial, good = part.newton(v, one, tol)
             if good[0]:

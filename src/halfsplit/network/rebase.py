@@ -44,8 +44,10 @@ def apply_rebased(
 
 def _opens(view: View, batch: Batch) -> NDArray[np.bool_]:
     """(H, k): touches that open a branch."""
-    is_current = np.array([isinstance(f, I) for f in view.functionals], dtype=np.bool_)
-    return np.asarray((batch.alpha == 0) & (batch.beta != 0) & is_current[batch.touch])
+    used, inverse = np.unique(batch.touch, return_inverse=True)
+    current = np.array([isinstance(view.functionals[k], I) for k in used], dtype=np.bool_)
+    opened = current[inverse.reshape(batch.touch.shape)]
+    return np.asarray((batch.alpha == 0) & (batch.beta != 0) & opened)
 
 
 def _basis(view: View, batch: Batch) -> NDArray[np.float64]:
