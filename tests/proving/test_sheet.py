@@ -106,7 +106,8 @@ def test_every_kind_of_test_has_a_figure_or_answers() -> None:
 
 
 def _asked() -> tuple[Wanted, ...]:
-    ring = {"device": "B32 RCBO 30 mA", "ring": ["9 m", "A", "5 m", "B", "9 m"]}
+    ring = {"device": "B32 RCBO 30 mA", "ring": ["9 m", "A", "5 m", "B", "9 m"],
+            "spurs": {"A": ["3 m", "S"]}}  # fmt: skip
     form = {"region": "uk", "circuits": {"ring": ring}, "mend": [{"did": "x", "at": "A"}]}
     return plan_tests(read_job(layout(form), "job"))
 

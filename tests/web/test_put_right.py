@@ -95,7 +95,7 @@ def test_a_live_result_is_refused_before_the_dead_ones(client: TestClient) -> No
     ):
         answer = client.post(path, **body)
         assert answer.status_code == 422
-        assert "Isolated, locked off and proved dead: east: not tested" in answer.text
+        assert "East isolated, locked off and proved dead: not tested" in answer.text
     assert 'name="shown"' in client.get(f"/jobs/{job}/prove").text
     assert proof(client, job)["after"].get("tests after") is None
 

@@ -48,7 +48,7 @@ def test_from_the_mend_to_the_record(phone: Open, server: Server, script: bool) 
     page.locator(".cause", has_text="The neutral joint at Folder").click()
     page.get_by_role("button", name="This was mended").first.click()
     page.get_by_role("heading", name="Not to be energised").wait_for()
-    assert "Isolated, locked off and proved dead" in enter_next(page)
+    assert "isolated, locked off and proved dead" in enter_next(page)
     page.locator("#next").get_by_label("what it shows").fill("0.62")
     page.locator("#next").get_by_role("button", name="Enter", exact=True).click()
     page.locator(".verdict.v-fail", has_text="0.62").wait_for()
@@ -66,7 +66,7 @@ def test_from_the_mend_to_the_record(phone: Open, server: Server, script: bool) 
     page.locator(".may-energise").wait_for()
     while page.locator("#next h3").count():
         last = enter_next(page)
-    assert last == "The first complaint is gone"
+    assert last == "What was first complained of"
     page.get_by_text("Proved: every test that the mend calls for").wait_for()
     page.get_by_role("link", name="Make safe and leave").click()
     page.get_by_label("What was seen, in your words").fill("board cover cracked")

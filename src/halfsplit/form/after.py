@@ -73,7 +73,7 @@ class Tested:
     test: TestKind
     place: str = ""
     circuit: str = ""
-    part: str = ""  # the device or load under test
+    part: str = ""  # the device, load or bond under test
     port: str = ""
     value: float | None = None
     bound: Literal["=", ">", "<", "~"] = "="

@@ -140,8 +140,7 @@ class _Mend(Entry):
         return replace(made, kind="load", part=found) if found else None
 
     def _bond(self, fields: dict[str, Node], made: Mended) -> Mended | None:
-        known = tuple(path.name for path in self.site.installation.paths)
-        name = self.named(fields["bond"], known, "a path of this job")
+        name = self.path(fields["bond"])
         return replace(made, kind="bond", part=name) if name else None
 
     def _supply(self, fields: dict[str, Node], made: Mended) -> Mended | None:

@@ -35,3 +35,8 @@ class Entry:
             self.cursor.note(node, f"{what}: {listed}", None,
                              f'did you mean "{near}"?' if near else "")  # fmt: skip
         return found
+
+    def path(self, node: Node) -> str:
+        """The bonding or other path named; "" with a problem noted."""
+        known = tuple(path.name for path in self.site.installation.paths)
+        return self.named(node, known, "a path of this job")

@@ -102,6 +102,7 @@ TAKEN: tuple[Key, ...] = (
         ("circuit", "text", "east wall", "the circuit meant, where it is not plain"),
         ("device", "text", "RCD 1", "the device under test"),
         ("load", "text", "kettle", "the appliance under test", "appliance"),
+        ("bond", "text", "gas pipe", "the bonding or other path under test", "path"),
         ("proved dead", "yes", "yes", "every pair proved dead, detector proved before and after", "dead"),
         ("r1+r2", "number", "0.34 ohm", "line and protective conductor, linked at the board", "R1+R2"),
         ("r1+rn", "number", "0.30 ohm", "line and neutral, linked at the board", "R1+Rn"),

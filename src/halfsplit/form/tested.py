@@ -91,7 +91,9 @@ class Tests(Entry):
             part = self.named(fields["device"], tuple(self.site.devices), "a device")
         elif "load" in fields:
             part = self.site.load(fields["load"], fields["load"].text, place) or ""
-        if ("device" in fields or "load" in fields) and not part:
+        elif "bond" in fields:
+            part = self.path(fields["bond"])
+        if {"device", "load", "bond"} & fields.keys() and not part:
             return None
         circuit = circuit or self._circuit_of(place, part)
         instrument = ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from halfsplit.instruments.reading import Reading
 from halfsplit.proving import limits
@@ -36,35 +37,46 @@ class CircuitTests:
         )
         sheet.add(
             want("dead", "", circuit.name, circuit.name,
-                 f"isolated, locked off and proved dead: {circuit.name}",
+                 f"{circuit.name} isolated, locked off and proved dead",
                  self._voice(circuit).dead(), cautions, "two-pole"), why,
         )  # fmt: skip
 
-    def _continuity(self, circuit: Circuit, place: str, why: str, sheet: Sheet) -> None:
-        keys = self.sites.keys(circuit, place)
-        if self.rules.region == "na":
-            lines = self.sites.lines_at(circuit, place)
-            for key in (
-                *[k for k in ("E",) if k in keys],
-                *lines[:1],
-                *[k for k in ("N",) if k in keys],
-            ):
-                self._alone(circuit, place, key, why, sheet)
-            return
-        lines = self.sites.lines_at(circuit, place)
-        for key in ("E", "N"):
-            if key not in keys:
-                continue
-            if not lines:
-                self._alone(circuit, place, key, why, sheet)
-            else:
-                self._together(circuit, place, key, why, sheet)
+    def _lines(self, circuit: Circuit, place: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Each line to test at a place: its key in the port, the conductors that may carry it.
 
-    def _together(self, circuit: Circuit, place: str, key: str, why: str, sheet: Sheet) -> None:
+        Of several lines every one; else the point's own, switched or not.
+        """
+        there = self.sites.lines_at(circuit, place)
+        own = [key for key, _ in circuit.legs if key in there]
+        if len(circuit.legs) > 1 and own:
+            return tuple((key, (key,)) for key in own)
+        return (("L", there),) if there else ()
+
+    def _continuity(self, circuit: Circuit, place: str, why: str, sheet: Sheet) -> None:
+        """Every conductor that lands at a place: lines against the others, or each by itself."""
+        keys = self.sites.keys(circuit, place)
+        others = [key for key in ("E", "N") if key in keys]
+        lines = self._lines(circuit, place)
+        if self.rules.region == "na" or not lines or not others:
+            for key in ("E", "L", "N"):
+                if key == "L":
+                    for line in lines:
+                        self._alone(circuit, place, line, why, sheet)
+                elif key in keys:
+                    self._alone(circuit, place, (key, (key,)), why, sheet)
+            return
+        for key in others:  # every line against the first, one of them against the second
+            for line in lines if key == others[0] else lines[:1]:
+                self._together(circuit, place, line, key, why, sheet)
+
+    def _together(
+        self, circuit: Circuit, place: str, line: tuple[str, tuple[str, ...]], key: str, why: str,
+        sheet: Sheet,
+    ) -> None:  # fmt: skip
         sites = self.sites
         home = sites.earth_bar(circuit) if key == "E" else sites.neutral_way(circuit)
-        ends = [sites.at(circuit, place, line) for line in sites.lines_at(circuit, place)]
-        route = sites.route(circuit, sites.ways(circuit), ends)
+        ends = [sites.at(circuit, place, carrier) for carrier in line[1]]
+        route = sites.route(circuit, self._ways(circuit, line[0]), ends)
         reading = None
         if route is not None:
             conditions = sites.isolated(links=((route.start, home),), positions=route.setting)
@@ -72,33 +84,43 @@ class CircuitTests:
         name = "R1+R2" if key == "E" else "R1+Rn"
         voice = self._voice(circuit)
         title = (
-            f"{name} at {place}: {voice.conductor('L')} and {voice.conductor(key)} of "
+            f"{name} at {place}, {voice.conductor(line[0])} and {voice.conductor(key)} of "
             f"{circuit.name}"
         )
         positions = _positions(sites, circuit)
-        port = f"L+{key}"
+        port = f"{line[0]}+{key}"
         sheet.add(
             want("continuity", port, place, circuit.name, title,
-                  voice.together(key, place, positions), (DEAD_CAUTION,), "continuity",
-                  ports=((port,), ("L", key))), why, reading,
+                  voice.together(line[0], key, place, positions), (DEAD_CAUTION,), "continuity",
+                  ports=((port,), (line[0], key))), why, reading,
         )  # fmt: skip
 
-    def _alone(self, circuit: Circuit, place: str, key: str, why: str, sheet: Sheet) -> None:
+    def _ways(self, circuit: Circuit, line: str) -> tuple[str, ...]:
+        """Where a line begins at the board: its own terminal, or any of the circuit's."""
+        ways = dict(zip((key for key, _ in circuit.legs), self.sites.ways(circuit), strict=True))
+        return (ways[line],) if line in ways else tuple(ways.values())
+
+    def _alone(
+        self, circuit: Circuit, place: str, line: tuple[str, tuple[str, ...]], why: str,
+        sheet: Sheet,
+    ) -> None:  # fmt: skip
+        """One conductor by a long lead; ``line`` may also be the neutral or the protective one."""
         sites = self.sites
-        homes, port = sites.ways(circuit), "L"
-        if key in ("E", "N"):
-            home = sites.earth_bar(circuit) if key == "E" else sites.neutral_way(circuit)
-            homes, port = (home,), key
-        route = sites.route(circuit, homes, (sites.at(circuit, place, key),))
+        port, carriers = line
+        homes = self._ways(circuit, port)
+        if port in ("E", "N"):
+            homes = (sites.earth_bar(circuit) if port == "E" else sites.neutral_way(circuit),)
+        ends = [sites.at(circuit, place, carrier) for carrier in carriers]
+        route = sites.route(circuit, homes, ends)
         reading = None
         if route is not None:
             conditions = sites.isolated(positions=route.setting)
             reading = _ohms(route.start, route.end, conditions)
         voice = self._voice(circuit)
-        title = f"continuity of the {voice.conductor(key)} from {circuit.board} to {place}"
+        title = f"continuity of the {voice.conductor(port)} from {circuit.board} to {place}"
         sheet.add(
             want("continuity", port, place, circuit.name, title,
-                  voice.alone(key, place, _positions(sites, circuit)), (DEAD_CAUTION,),
+                  voice.alone(port, place, _positions(sites, circuit)), (DEAD_CAUTION,),
                   "continuity", ports=((port,),)), why, reading,
         )  # fmt: skip
 
@@ -150,13 +172,15 @@ class CircuitTests:
         nominal = _nominal(sites, circuit)
         voice = self._voice(circuit)
         ports = [f"{'+'.join(live)}-E"] if "E" in keys and live else []
-        if between and len(live) == 2 and not fixed:
-            ports.append("L-N")
+        if between and not fixed:
+            own = [key for key, _ in circuit.legs] if len(circuit.legs) > 1 else []
+            ports += [f"{a}-{b}" for a, b in combinations(own, 2)]
+            ports += ["L-N"] if len(live) == 2 else []
         for port in ports:
-            equipment = bool(fixed) and port != "L-N"
+            equipment = bool(fixed)
             test_volts = limits.insulation_volts(self.rules, nominal, equipment)
             limit = limits.insulation_limit(self.rules, nominal, equipment)
-            title = f"insulation of {circuit.name}: {voice.pair(port)}"
+            title = f"insulation of {circuit.name}, {voice.pair(port)}"
             alternatives: tuple[tuple[str, ...], ...] = ((port,),)
             if "+N" in port:
                 alternatives = ((port,), ("L-E", "N-E"))
@@ -185,6 +209,9 @@ class CircuitTests:
             b = neutral
         elif "+N" in port:
             links = (*links, (ways[0], neutral))
+        elif not port.endswith("-E"):  # one line to another
+            (a,), (b,) = (self._ways(circuit, key) for key in port.split("-"))
+            links = ()
         conditions = sites.isolated(links=links, lifted=lifted)
         return Reading("", "megohms", a, b, conditions=conditions, instrument="insulation 500")
 
@@ -198,13 +225,17 @@ class CircuitTests:
                         voice.polarity(place), (DEAD_CAUTION,), "continuity"), why)  # fmt: skip
 
     def _loop(self, circuit: Circuit, place: str, why: str, sheet: Sheet) -> None:
-        keys = self.sites.keys(circuit, place)
-        lines = self.sites.lines_at(circuit, place)
-        if self.rules.region == "na" or "E" not in keys or not lines:
-            return
+        if self.rules.region != "na" and "E" in self.sites.keys(circuit, place):
+            for line, carriers in self._lines(circuit, place):
+                self._one_loop(circuit, place, line, carriers, why, sheet)
+
+    def _one_loop(
+        self, circuit: Circuit, place: str, line: str, carriers: Sequence[str], why: str,
+        sheet: Sheet,
+    ) -> None:  # fmt: skip
         earth = self.sites.at(circuit, place, "E")
-        ends = [self.sites.at(circuit, place, line) for line in lines]
-        route = self.sites.route(circuit, self.sites.ways(circuit), ends)
+        ends = [self.sites.at(circuit, place, carrier) for carrier in carriers]
+        route = self.sites.route(circuit, self._ways(circuit, line), ends)
         reading = None
         if route is not None:
             live = Conditions(unplugged=("all",), positions=route.setting)
@@ -216,9 +247,11 @@ class CircuitTests:
             LIVE_CAUTION, "Only after the protective conductor was proved continuous dead: the "
             "test puts line voltage on everything beyond an open one.",
         )  # fmt: skip
+        end = circuit.shape != "ring" and place in self.sites.ends(circuit, place)
+        what = f"{voice.conductor(line)} to {voice.conductor('E')}"
         sheet.add(
-            want("loop", "L-E", place, circuit.name, f"loop impedance, {voice.pair('L-E')}, at "
-                  f"{place}", voice.loop(place, device), cautions,
+            want("loop", f"{line}-E", place, circuit.name, f"loop impedance, {what}, at {place}",
+                  voice.loop(line, place, device, end), cautions,
                   "loop low" if device else "loop", limit=limit), why, reading,
         )  # fmt: skip
 
@@ -233,19 +266,20 @@ class CircuitTests:
 
     def _trip(self, device: Device, circuit: Circuit, why: str, sheet: Sheet, timed: bool) -> None:
         voice = self._voice(circuit)
+        name = voice.device(device)
         times = limits.required_times(self.rules) if timed else ()
         for multiple in times:
             if multiple == 5.0 and device.residual_amps > 0.030:
                 continue
             limit = limits.trip_time_limit(self.rules, device, multiple)
+            title = f"time for {name} to trip at {multiple:g} x its residual rating"
             sheet.add(
-                want("trip time", f"{multiple:g}x", device.name, circuit.name,
-                      f"time to trip at {multiple:g} x its residual rating: {device.name}",
+                want("trip time", f"{multiple:g}x", device.name, circuit.name, title,
                       voice.trip(device, multiple), (LIVE_CAUTION,), "ramp", limit=limit), why,
             )  # fmt: skip
         sheet.add(
-            want("button", "", device.name, circuit.name, f"trips by its button: {device.name}",
-                  (f"press the test button of {device.name}", "switch it on again")), why,
+            want("button", "", device.name, circuit.name, f"{name} trips by its button",
+                  (f"press the test button of {name}", "switch it on again")), why,
         )  # fmt: skip
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from halfsplit.form.after import TestKind
+from halfsplit.form.after import Tested, TestKind
 from halfsplit.instruments.reading import Reading
-from halfsplit.proving.result import Limit, Stage, Wanted
+from halfsplit.proving.result import Limit, Part, Stage, Wanted
 from halfsplit.proving.rules import NONE_HELD
 from halfsplit.tables.procedure import VERIFICATION
 
@@ -28,11 +28,21 @@ def order_of(test: TestKind) -> int:
     return VERIFICATION.index(name) if name else -1
 
 
-def stage_of(test: TestKind) -> Stage:
-    """Whether a test is made dead, live, or by using the thing."""
+def stage_of(test: TestKind, supply: bool = False) -> Stage:
+    """Whether a test is made dead, live, or by using the thing.
+
+    ``supply`` marks the polarity of what comes in, which only a live test shows.
+    """
     if test in ("switching", "works", "symptom"):
         return "function"
+    if test == "polarity" and supply:
+        return "live"
     return "live" if order_of(test) > VERIFICATION.index("polarity") else "dead"
+
+
+def stage_of_result(test: Tested) -> Stage:
+    """The stage of the test that a result is of."""
+    return stage_of(test.test, supply=not (test.circuit or test.part))
 
 
 @dataclass(slots=True)
@@ -56,7 +66,7 @@ class Sheet:
 def want(
     test: TestKind, port: str, subject: str, circuit: str, title: str, steps: tuple[str, ...],
     cautions: tuple[str, ...] = (), instrument: str = "", *, limit: Limit | None = None,
-    ports: tuple[tuple[str, ...], ...] = (), note: str = "",
+    ports: tuple[tuple[str, ...], ...] = (), note: str = "", supply: bool = False, part: Part = "",
 ) -> Wanted:  # fmt: skip
     """A test asked for, with its stage and id; without a limit it says that none is held."""
     id = " ".join(part for part in (test, port, f"at {subject}" if subject else "") if part)
@@ -64,8 +74,8 @@ def want(
     steps = tuple(step[:1].upper() + step[1:] for step in steps)
     if limit is None and test in NUMBERS and not note:
         note = NONE_HELD
-    return Wanted(id, test, port, subject, circuit, stage_of(test), title, (), steps, cautions,
-                  instrument, None, limit, ports or ((port,),), note)  # fmt: skip
+    return Wanted(id, test, port, subject, circuit, stage_of(test, supply), title, (), steps,
+                  cautions, instrument, None, limit, ports or ((port,),), note, part)  # fmt: skip
 
 
 NUMBERS = ("insulation", "electrode", "loop", "fault current", "trip time", "trip current", "volts")

@@ -38,7 +38,7 @@ _SEEN_WORDS = {
     ("button", "trips"): "tripped by its button", ("button", "holds"): "did not trip by its button",
     ("switching", "yes"): "every position right", ("switching", "no"): "a position wrong",
     ("works", "yes"): "works", ("works", "no"): "does not work",
-    ("symptom", "gone"): "the complaint is gone", ("symptom", "still there"): "still there",
+    ("symptom", "gone"): "gone", ("symptom", "still there"): "still there",
 }  # fmt: skip
 _FROM_WIRING = ("continuity", "ring ends", "ring cross", "loop")
 _FLOORS = {"electrode": 0.1, "trip time": 2e-3}  # no rod is so good, no device so quick: judgement
@@ -179,6 +179,9 @@ def _by_number(wanted: Wanted, result: Result) -> Verdict:
     text = shown(result.tests[0]) if len(result.tests) == 1 else unit_words(wanted, value)
     if limit is not None and (why := _beyond(limit, value)):
         slip = _slip(wanted, value)
+        if wanted.by_wiring:
+            why = (f"more than this wiring gives ({limit.words}): a poor joint, or more cable than "
+                   "was described")  # fmt: skip
         margin = _margin(limit, value)
         return Verdict(wanted, "fail", f"{text}: {why}{slip}", margin=margin)
     if (why := _impossible(wanted, value, result)) != "":
@@ -191,7 +194,7 @@ def _by_number(wanted: Wanted, result: Result) -> Verdict:
     if why := _other_conditions(wanted, result.tests):
         return Verdict(wanted, "doubtful", f"{text}: {why} ({limit.words})")
     margin = _margin(limit, value)
-    if _room(limit, value) < result.sigma2:
+    if _room(limit, value) < _close(wanted, result.sigma2):
         return Verdict(
             wanted, "near", f"{text}: within its limit by less than the instrument's uncertainty "
             f"of {unit_words(wanted, result.sigma2)} ({limit.words})", margin=margin,
@@ -240,6 +243,19 @@ def _room(limit: Limit, value: float) -> float:
     ends = [limit.most - value] if limit.most is not None else []
     ends += [value - limit.least] if limit.least is not None else []
     return min(ends)
+
+
+def _close(wanted: Wanted, sigma2: float) -> float:
+    """How near its limit a value must lie to be called close to it, in its unit.
+
+    That is the instrument's uncertainty. What the wiring gives is a band and no rule: there half
+    the way from what it should read to the band's end is near enough, or good work on a short
+    circuit would never pass.
+    """
+    expected = wanted.expected
+    if not wanted.by_wiring or expected is None:
+        return sigma2
+    return min(sigma2, (expected.high - expected.value) / 2.0)
 
 
 def _margin(limit: Limit, value: float) -> float | None:

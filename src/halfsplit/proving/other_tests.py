@@ -11,6 +11,7 @@ from halfsplit.proving import limits
 from halfsplit.proving.circuit_tests import CircuitTests
 from halfsplit.proving.disturbed import Disturbed
 from halfsplit.proving.drafts import Sheet, want
+from halfsplit.proving.rules import NONE_HELD
 from halfsplit.proving.steps import DEAD_CAUTION, LIVE_CAUTION
 from halfsplit.quantity import ohms
 from halfsplit.wiring.conditions import Conditions
@@ -39,17 +40,36 @@ class OtherTests(CircuitTests):
         self, item: Disturbed, board: str, circuits: Sequence[Circuit], device: Device, why: str,
         sheet: Sheet,
     ) -> None:  # fmt: skip
-        sheet.add(want("pull", "", board, "", f"every core holds at {device.name}, {board}",
-                        (f"pull every core at {device.name} by hand: none may move",
-                         "tighten to the maker's torque"), (DEAD_CAUTION,)), why)  # fmt: skip
+        sheet.add(
+            want(
+                "pull",
+                "",
+                device.name,
+                "",
+                f"every core holds at {device.name}, {board}",
+                (
+                    f"pull every core at {device.name} by hand: none may move",
+                    "tighten to the maker's torque",
+                ),
+                (DEAD_CAUTION,),
+                part="device",
+            ),
+            why,
+        )
+        sheet.add(want("polarity", "", device.name, "", f"polarity at {device.name}, {board}",
+                        (f"see that each conductor enters and leaves {device.name} by its own pole,"
+                         " supply and load the right way round where it matters",),
+                        (DEAD_CAUTION,), "continuity", part="device"), why)  # fmt: skip
         for circuit in circuits:
             self._dead(circuit, why, sheet)
             self._insulation(circuit, why, False, sheet)
-        self._supply_tests(board, why, sheet)
+        if any(b.main is device for b in self.sites.inst.boards):
+            self._supply_tests(board, why, sheet)
         if device.residual_amps and circuits:
             self._trip(device, circuits[0], why, sheet, timed=True)
-        for circuit in circuits:
-            self._function(item, circuit, tuple(p.name for p in circuit.points), sheet)
+        for circuit in circuits:  # its points were not opened: one try shows that it is fed
+            sheet.add(want("works", "", circuit.name, circuit.name, f"{circuit.name} in use",
+                            ("use something at any point of it",)), why)  # fmt: skip
 
     # Intake, bonds, appliances, function
 
@@ -78,10 +98,10 @@ class OtherTests(CircuitTests):
         inst = self.sites.inst
         spot = next(s for s in self.sites.plan.spots if s.name == board)
         lines = [key for key in spot.conductors if key not in ("N", "E")]
-        sheet.add(want("polarity", "", board, "", f"polarity at {board}",
+        sheet.add(want("polarity", "", board, "", f"polarity of the supply at {board}",
                         (f"at {board}, before any circuit is switched on, each line against "
                          "neutral and against an independent earth",), (LIVE_CAUTION,),
-                        "two-pole"), why)  # fmt: skip
+                        "two-pole", supply=True), why)  # fmt: skip
         for line in lines:
             port = f"{line}-N"
             limit = limits.supply_limit(self.rules, inst, port)
@@ -107,7 +127,7 @@ class OtherTests(CircuitTests):
             want("continuity", "E", item.path, "", f"continuity of {item.path} end to end",
                   ("isolate, prove dead; the protective conductor may carry current of others: "
                    "clamp it first", "measure from end to end with a long lead, nulled"),
-                  (DEAD_CAUTION,), "continuity", ports=(("E",),)), why,
+                  (DEAD_CAUTION,), "continuity", note=NONE_HELD, part="bond"), why,
         )  # fmt: skip
 
     def _load(self, item: Disturbed, sheet: Sheet) -> None:
@@ -128,7 +148,7 @@ class OtherTests(CircuitTests):
                    "pin or the case"), (), "insulation 500", ports=(("L+N-E",), ("L-E", "N-E")),
                   limit=None), why,
         )  # fmt: skip
-        sheet.add(want("works", "", item.load, item.circuit, f"works: {name}",
+        sheet.add(want("works", "", item.load, item.circuit, f"{name} in use",
                         ("plug it in and use it",)), why)  # fmt: skip
 
     def _load_of(self, id: str) -> Load | None:
@@ -156,6 +176,5 @@ class OtherTests(CircuitTests):
             point = self.sites.point(circuit, place) if circuit is not None else None
             if point is not None and point.kind in ("joint box", "switch", "isolator"):
                 continue
-            sheet.add(want("works", "", place, circuit.name if circuit else "",
-                            f"works: {place}", (f"plug in or switch on at {place} and use it",)),
-                      why)  # fmt: skip
+            sheet.add(want("works", "", place, circuit.name if circuit else "", f"{place} in use",
+                            (f"plug in or switch on at {place} and use it",)), why)  # fmt: skip

@@ -14,7 +14,7 @@ from halfsplit.proving import limits
 from halfsplit.proving.derived import drops
 from halfsplit.proving.disturbed import Disturbed, disturbed_by
 from halfsplit.proving.disturbed import words as disturbed_words
-from halfsplit.proving.drafts import NUMBERS, stage_of
+from halfsplit.proving.drafts import NUMBERS, stage_of_result
 from halfsplit.proving.judge import judged, shown, unit_words
 from halfsplit.proving.result import GOOD, Limit, Proof, Standing, Verdict, Wanted
 from halfsplit.proving.rules import NONE_HELD, Rules, rules_for
@@ -87,7 +87,7 @@ def _subject(test: Tested) -> str:
     """What a result is of, as :class:`Wanted` names it."""
     if test.test in ("trip time", "trip current", "button"):
         return test.part
-    if "/" in test.part:
+    if "/" in test.part or (test.part and test.test in ("pull", "polarity", "continuity")):
         return test.part
     if test.test in ("dead", "insulation", "ring ends"):
         return test.circuit
@@ -141,7 +141,9 @@ class _Desk:
             return False
         subject = _subject(test)
         board = any(b.name == test.place for b in self.sites.inst.boards)
-        if item.test in ("polarity", "pull") and board and test.circuit:
+        own = self.sites.circuit(test.circuit)
+        landed = own is not None and (board or test.part == own.device.name)
+        if item.test in ("polarity", "pull") and landed:
             return item.subject == test.circuit
         if subject == item.subject:
             return True
@@ -167,7 +169,8 @@ class _Desk:
         """What would be asked for, had the places of results that nobody asked for been opened."""
         boards = {circuit.name: circuit.board for circuit in self.sites.inst.circuits}
         places = dict.fromkeys((t.circuit, t.place or boards[t.circuit]) for t in rest if t.circuit)
-        return self.planner.tests([Disturbed("", name, place) for name, place in places])
+        every = replace(self.planner, every=True)
+        return every.tests([Disturbed("", name, place) for name, place in places])
 
     def _unasked(self, test: Tested, further: Sequence[Wanted]) -> Verdict:
         """A result nobody asked for is judged all the same: it may show something wrong."""
@@ -179,9 +182,9 @@ class _Desk:
         title = " ".join(part for part in (test.test, test.port, f"at {subject}" if subject else "")
                          if part)  # fmt: skip
         item = Wanted(
-            f"further {test.id}", test.test, test.port, subject, test.circuit, stage_of(test.test),
-            title[:1].upper() + title[1:], (), (), (), _instrument(test), None,
-            self._limit_of(test), ((test.port,),), NONE_HELD if test.test in NUMBERS else "",
+            f"further {test.id}", test.test, test.port, subject, test.circuit,
+            stage_of_result(test), title[:1].upper() + title[1:], (), (), (), _instrument(test),
+            None, self._limit_of(test), ((test.port,),), NONE_HELD if test.test in NUMBERS else "",
         )  # fmt: skip
         return replace(judged(item, [[test]]), asked=False)
 

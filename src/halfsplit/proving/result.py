@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from halfsplit.form.after import Tested, TestKind
+from halfsplit.instruments.reading import Reading
 
 Stage = Literal["dead", "live", "function"]
 
@@ -15,6 +16,9 @@ the circuit where the rules hold no limit; ``doubtful`` shows nothing either way
 
 GOOD: frozenset[Outcome] = frozenset({"pass", "near", "no limit"})
 """Outcomes that let the work go on."""
+
+Part = Literal["", "device", "bond"]
+"""What a test's subject is, where its name alone does not say."""
 
 Standing = Literal["proved", "in doubt", "not proved", "nothing mended"]
 
@@ -54,8 +58,9 @@ class Expected:
 class Wanted:
     """One test that the mend calls for.
 
-    ``subject`` is what it is of: a place, a circuit, a device or a load. ``ports`` are the ways it
-    may be given, each a set of results that serve together (R1+R2, or both cores by a long lead).
+    ``subject`` is what it is of: a place, a circuit, a device, a load or a bond. ``ports`` are the
+    ways it may be given, each a set of results that serve together (R1+R2, or both cores by a long
+    lead). ``reading`` is the measurement as the network is asked for it, where it can be.
     """
 
     id: str
@@ -73,6 +78,14 @@ class Wanted:
     limit: Limit | None = None
     ports: tuple[tuple[str, ...], ...] = ()
     note: str = ""
+    part: Part = ""
+    reading: Reading | None = None
+
+    @property
+    def by_wiring(self) -> bool:
+        """Whether its limit is no rule but the upper end of what the wiring gives."""
+        limit, expected = self.limit, self.expected
+        return limit is not None and expected is not None and limit.most == expected.high
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,17 +90,29 @@ class Sites:
         own = [key for key in LINE_KEYS if key in keys]
         return tuple(sorted(own, key=lambda key: (key != "SL", own.index(key)))) if own else ()
 
+    def ring(self, circuit: Circuit) -> frozenset[str]:
+        """The points of a ring itself, its spurs left out; none where there is no ring."""
+        on = {run.start for run in circuit.runs if run.end == circuit.board}
+        while more := {run.start for run in circuit.runs if run.end in on} - on:
+            on |= more
+        return frozenset(on - {circuit.board})
+
     def beyond(self, circuit: Circuit, place: str) -> tuple[str, ...]:
-        """Every place fed through ``place``, nearest first; all of the circuit from its board."""
+        """Every place fed through ``place``, nearest first; all of the circuit from its board.
+
+        Beyond a point of a ring lie its spurs alone: the ring is fed from the other side as well.
+        """
+        ring = self.ring(circuit)
+        closed = {place, circuit.board} | (ring if place in ring else frozenset())
         found: dict[str, None] = {}
         waiting = [place]
         while waiting:
             here = waiting.pop(0)
             for run in circuit.runs:
-                if run.start == here and run.end not in found and run.end != circuit.board:
+                if run.start == here and run.end not in closed:
+                    closed.add(run.end)
                     found[run.end] = None
                     waiting.append(run.end)
-        found.pop(place, None)
         return tuple(found)
 
     def ends(self, circuit: Circuit, place: str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.faults.words import conductor_words, joined, vocabulary
@@ -39,37 +40,50 @@ class Voice:
 
     def pair(self, port: str) -> str:
         """ "L+N-E" as words: "line and neutral together to earth"."""
-        sides = [
-            joined(tuple(self.conductor(key) for key in side.split("+")))
-            for side in port.split("-")
-        ]
+        sides = [self._joined(side.split("+")) for side in port.split("-")]
         sides = [f"{side} together" if " and " in side else side for side in sides]
         return " to ".join(sides)
+
+    def _joined(self, keys: Sequence[str]) -> str:
+        """Conductors in words; L stands for every line where the circuit has several."""
+        several = f"every {self.word('line')}" if len(self.circuit.legs) > 1 else ""
+        return joined(tuple(several if several and k == "L" else self.conductor(k) for k in keys))
+
+    def device(self, device: Device | None = None) -> str:
+        """A device by its name; one without a name of its own by its circuit."""
+        device = self.circuit.device if device is None else device
+        if device.name == "main switch":
+            return "the main switch"
+        if device.name != self.circuit.name:
+            return device.name
+        kind = {"rcd": "RCD", "rcbo": "RCBO", "gfci": "ground-fault breaker"}
+        return f"the {kind.get(device.kind, device.kind)} of {device.name}"
 
     def dead(self) -> tuple[str, ...]:
         """Isolation and proving dead."""
         device, board = self.circuit.device, self.circuit.board
+        how = "take it out and keep it" if device.kind == "fuse" else "switch it off"
         steps = [
-            f"find {device.name} at {board} and make sure that it is the right one",
-            f"switch it off, lock it with your own key and hang a notice at {board}",
+            f"find {self.device()} at {board} and make sure that it is the right one",
+            f"{how}, lock it off with your own key and hang a notice at {board}",
         ]
         if self.sources:
             steps.append(f"isolate the other sources too, each at its own place: "
                          f"{joined(self.sources)}")  # fmt: skip
-        if any(c.kind != "none" for c in (device,)) and len(device.poles) < 2:
+        if device.kind != "none" and "N" not in device.poles:
             steps.append(
-                f"the {self.word('neutral')} is not parted by {device.name}: isolate every "
+                f"{self.device()} does not part the {self.word('neutral')}: isolate every "
                 f"circuit that may share it before you part it"
             )
         return (*steps, PROVE.format(earth=self.word("earth")))
 
-    def together(self, key: str, place: str, positions: str) -> tuple[str, ...]:
+    def together(self, line_key: str, key: str, place: str, positions: str) -> tuple[str, ...]:
         """R1+R2 or R1+Rn: a link at the board, a reading at the place."""
-        line, other = self.conductor("L"), self.conductor(key)
+        line, other = self.conductor(line_key), self.conductor(key)
         return (
             *self._quiet(),
             "join the leads and null them, or note what they read",
-            f"take the {line} core out of {self.circuit.device.name}, then link it to the {other} "
+            f"take the {line} core out of {self.device()}, then link it to the {other} "
             f"of this circuit at {self.circuit.board}; write the link down as an open item",
             *([positions] if positions else []),
             f"measure between {line} and {other} at {place}",
@@ -124,7 +138,7 @@ class Voice:
             )
         if "+" in port:
             first = port.split("-")[0]
-            steps.append(f"join {joined(tuple(self.conductor(k) for k in first.split('+')))}")
+            steps.append(f"join {self._joined(first.split('+'))}")
         steps += [
             f"at {test_volts:.0f} V d.c. measure {self.pair(port)}; wait until it settles",
             "let it discharge, put every conductor back, strike the open items out",
@@ -147,19 +161,19 @@ class Voice:
             "bare copper outside it",
         )
 
-    def loop(self, place: str, device: Device | None) -> tuple[str, ...]:
-        """Loop impedance at the far end."""
+    def loop(self, key: str, place: str, device: Device | None, end: bool) -> tuple[str, ...]:
+        """Loop impedance at a place; ``end`` says that the circuit goes no further there."""
         low = (
-            f"{device.name} trips at {amps(device.residual_amps)}: use the range that does not "
-            "trip, which may read a little high"
+            f"{self.device(device)} trips at {amps(device.residual_amps)}: use the range that "
+            "does not trip, which may read a little high"
             if device
             else "use the high-current range"
         )
-        line, earth = self.conductor("L"), self.conductor("E")
+        line, earth = self.conductor(key), self.conductor("E")
         return (
             "close up, unplug loads, switch on",
             low,
-            f"measure {line} to {earth} at {place}, the far end",
+            f"measure {line} to {earth} at {place}{', the far end' if end else ''}",
         )
 
     def trip(self, device: Device, times: float) -> tuple[str, ...]:
@@ -167,8 +181,8 @@ class Voice:
         return (
             "unplug loads: what they leak adds to the test current",
             f"set the tester to {amps(device.residual_amps)}, {times:g} x, a.c.",
-            f"test {device.name} from both halves of the wave; write the longer time down",
-            f"switch {device.name} on again",
+            f"test {self.device(device)} from both halves of the wave; write the longer time down",
+            f"switch {self.device(device)} on again",
         )
 
     def _keys(self, place: str) -> tuple[str, ...]:

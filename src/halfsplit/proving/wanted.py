@@ -22,7 +22,9 @@ from halfsplit.wiring.model import Circuit
 
 @dataclass(frozen=True, slots=True)
 class Planner(OtherTests):
-    """Plans the tests of one job."""
+    """Plans the tests of one job. ``every``: those that others make needless as well."""
+
+    every: bool = False
 
     def tests(self, disturbed: Sequence[Disturbed]) -> tuple[Wanted, ...]:
         """Every test that is needed, dead ones first, each once, with its expected value."""
@@ -32,35 +34,39 @@ class Planner(OtherTests):
         if disturbed:
             why = "what was complained of must be seen to be gone"
             sheet.add(
-                want("symptom", "", "", "", "the first complaint is gone", ("use it as the "
+                want("symptom", "", "", "", "what was first complained of", ("use it as the "
                       "complaint said; where it came and went, long enough to be sure",)), why,
             )  # fmt: skip
         found = expected_of(self.sites, tuple(sheet.asks.values()))
         expected = dict(zip(sheet.asks, found, strict=True))
-        every = [self._with_expected(w, expected.get(w.id)) for w in sheet.wanted.values()]
-        every = self._farthest_loops([w for w in every if w is not None])
+        every = [
+            replace(self._with_expected(w, expected.get(w.id)), reading=sheet.asks.get(w.id))
+            for w in sheet.wanted.values()
+        ]
+        every = self._farthest_loops(every)
         order = {id: k for k, id in enumerate(sheet.wanted)}
-        return tuple(sorted(every, key=lambda w: (order_of(w.test), order[w.id])))
+        return tuple(sorted(every, key=lambda w: (order_of(w.test), w.stage, order[w.id])))
 
     def _with_expected(self, wanted: Wanted, expected: Expected | None) -> Wanted:
         if expected is None:
             return wanted
         if wanted.test in ("continuity", "ring ends", "ring cross"):
-            words = f"at most {ohms(expected.high)}: what this circuit's wiring gives"
+            words = f"at most {ohms(expected.high)} by this wiring"
             source = "computed from the lengths and sizes described"
             limit = Limit(words, source, most=expected.high)
             return replace(wanted, expected=expected, limit=limit)
         return replace(wanted, expected=expected)
 
     def _farthest_loops(self, every: list[Wanted]) -> list[Wanted]:
-        """Of the loop tests on one circuit only the one at its far end is kept."""
-        far: dict[str, Wanted] = {}
+        """Of the loop tests on one line of a circuit only the one farthest out is kept."""
+        far: dict[tuple[str, str], Wanted] = {}
         for item in every:
             if item.test == "loop" and item.circuit:
-                best = far.get(item.circuit)
+                best = far.get((item.circuit, item.port))
                 if best is None or _loop(item) > _loop(best):
-                    far[item.circuit] = item
-        return [w for w in every if w.test != "loop" or not w.circuit or far[w.circuit] is w]
+                    far[item.circuit, item.port] = item
+        return [w for w in every
+                if w.test != "loop" or not w.circuit or far[w.circuit, w.port] is w]  # fmt: skip
 
     def _for(self, item: Disturbed, sheet: Sheet) -> None:
         circuit = self.sites.circuit(item.circuit)
@@ -92,10 +98,12 @@ class Planner(OtherTests):
         beyond = dict.fromkeys(end for place in own for end in self.sites.ends(circuit, place))
         tested = tuple(dict.fromkeys((*places, *beyond)))
         self._dead(circuit, why, sheet)
+        crossed = self._crossed(circuit, item, tested)
         for place in tested:
-            self._continuity(circuit, place, why, sheet)
-        if circuit.shape == "ring" and self.rules.ring and self._touches_ring(circuit, item):
-            self._ring(circuit, places or tested, why, sheet)
+            if self.every or place not in crossed:
+                self._continuity(circuit, place, why, sheet)
+        if crossed:
+            self._ring(circuit, crossed, why, sheet)
         between = bool(item.run) or {"L", "N"} <= set(item.conductors) or not item.conductors
         self._insulation(circuit, why, between, sheet)
         for place in own:
@@ -115,19 +123,17 @@ class Planner(OtherTests):
             return (circuit.board,), f"{item.why}: the circuit's conductors were out of it"
         return (item.place,), f"{item.why}: every conductor landed at {item.place} was disturbed"
 
-    def _touches_ring(self, circuit: Circuit, item: Disturbed) -> bool:
-        """Whether the part lies in the ring itself and not on a spur, which has no way round."""
-        home = {run.start for run in circuit.runs if run.end == circuit.board}
-        on_ring = set(home)
-        while True:
-            more = {run.start for run in circuit.runs if run.end in on_ring} - on_ring
-            if not more:
-                break
-            on_ring |= more
+    def _crossed(self, circuit: Circuit, item: Disturbed, tested: Sequence[str]) -> tuple[str, ...]:
+        """Points of a ring to read with its opposite ends joined, instead of R1+R2; none where
+        the part lies on a spur, which has no way round, or rings are not part of the practice.
+        """
+        ring = self.sites.ring(circuit) if self.rules.ring else frozenset()
         if item.run:
             run = next(r for r in circuit.runs if r.name == item.run)
-            return run.start in on_ring and run.end in (*on_ring, circuit.board)
-        return not item.place or item.place in on_ring
+            touched = {run.start, run.end} <= {*ring, circuit.board}
+        else:
+            touched = item.place in ("", circuit.board) or item.place in ring
+        return tuple(p for p in tested if p in ring) if touched else ()
 
 
 def _loop(item: Wanted) -> float:

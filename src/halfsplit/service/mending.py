@@ -26,7 +26,7 @@ from halfsplit.jobs.events import (
     RecordIssued,
 )
 from halfsplit.problems import Problem
-from halfsplit.proving.drafts import stage_of
+from halfsplit.proving.drafts import stage_of_result
 from halfsplit.service.jobs import LONGEST_TEXT, Records, Step
 from halfsplit.service.proving import Proof, Verdict, Wanted, prove_job, tests_of
 from halfsplit.service.standing import Standing, standing
@@ -211,7 +211,7 @@ def results_written(
 
 def _tested(now: Standing, found: Mending, written: Mapping[str, Any]) -> tuple[str, Happening]:
     placed = _refuse_unreadable(now, "tests after", written)
-    late = [t for t in placed.job.after.tests if stage_of(t.test) != "dead"]
+    late = [t for t in placed.job.after.tests if stage_of_result(t) != "dead"]
     if late and found.proof.blocks:
         raise BadInput([_too_early(late[0], found.proof)])
     id = now.after.next_id("tests after")

@@ -85,6 +85,8 @@ def _where(wanted: Wanted) -> dict[str, Any]:
     test, subject, circuit = wanted.test, wanted.subject, wanted.circuit
     if test in ("trip time", "trip current", "button"):
         return {"device": subject}
+    if wanted.part:
+        return {wanted.part: subject}
     if "/" in subject:
         place, _, load = subject.rpartition("/")
         return {"at": place, "load": load}
@@ -92,8 +94,6 @@ def _where(wanted: Wanted) -> dict[str, Any]:
         return {}
     if subject == circuit:
         return {"circuit": circuit}
-    if not circuit and test == "continuity":  # a path outside the circuits
-        return {}
     return {"at": subject, "circuit": circuit} if circuit else {"at": subject}
 
 
