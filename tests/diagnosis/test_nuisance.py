@@ -59,7 +59,7 @@ def test_a_longer_run_moves_the_figures_as_the_sensitivities_say(fault: str) -> 
     row = np.array([1], dtype=np.intp)
     bench = predictor.bench
     answers = [
-        bench.solve(k, row, np.ones((1, 2)), p.functionals) for k, p in enumerate(bench.pulls)
+        bench.solve(k, row, np.ones((1, 2)), pulls=bench.pulls(k)) for k in range(len(bench.scenes))
     ]
     here = predictor.predict(row, answers)
     J, _ = predictor.leanings(row, np.ones((1, 2)), np.zeros((1, 2)), answers, here)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from copy import copy
 
 import numpy as np
@@ -50,7 +50,6 @@ class Bench:
         self.scenes: list[Scene] = [
             seen_through(base.scene, self.ports(k)) for k, base in enumerate(self.bases)
         ]
-        self.pulls: list[Pulls] = [base.pulls for base in self.bases]
         self.false = prepared.false
         self.stuck = prepared.stuck
         self._encoded = [
@@ -95,9 +94,18 @@ class Bench:
         whole = sum(share for _, share in found) or 1.0
         return tuple((one, share / whole) for one, share in found)
 
-    def ports(self, scene: int) -> list[Functional]:
-        """The functionals read in a scene."""
-        return [p for q in self.questions if q.scene == scene for p in q.ports]
+    def ports(self, scene: int, asked: Collection[int] | None = None) -> list[Functional]:
+        """The functionals read in a scene, by all questions or those ``asked``."""
+        return [
+            p
+            for k, q in enumerate(self.questions)
+            if q.scene == scene and (asked is None or k in asked)
+            for p in q.ports
+        ]
+
+    def pulls(self, scene: int, circuits: frozenset[str] | None = None) -> Pulls:
+        """What the nuisances of some circuits, or of all, act on in a scene."""
+        return self.bases[scene].pulls(circuits)
 
     def look(self, scene: int, rows: NDArray[np.intp], ports: Sequence[Functional]) -> Answers:
         """Some hypotheses at their own severity, to the millivolt: for looking them all over."""
@@ -109,12 +117,14 @@ class Bench:
         scene: int,
         rows: NDArray[np.intp],
         size: Real | None = None,
-        also: Sequence[Functional] = (),
         tolerated: float = TOLERATED_VOLTS,
+        asked: Collection[int] | None = None,
+        pulls: Pulls | None = None,
     ) -> Answers:
         """Some hypotheses solved in a scene, each with its severities multiplied by ``size``.
 
-        ``tolerated`` volts may be lost to rounding.
+        ``tolerated`` volts may be lost to rounding. With ``asked`` only those questions are, and
+        with ``pulls`` what the nuisances act on is solved too.
         """
         encoded = self.encoded(scene).part(rows, size)
         stuck = frozenset(
@@ -122,9 +132,10 @@ class Bench:
             for device, which in self.stuck.items()
             for i in np.flatnonzero(np.isin(rows, which))
         )
-        ports = self.ports(scene)
-        if also:
-            ports = [*ports, *(draw for draw, _ in self.pulls[scene].draws)]
+        ports = self.ports(scene, asked)
+        if pulls is not None:
+            ports += (draw for draw, _ in pulls.draws)
+        also = pulls.functionals if pulls is not None else ()
         return solve_rows(self.scenes[scene], encoded, ports, also, stuck, tolerated)
 
     def encoded(self, scene: int) -> Encoded:

@@ -30,6 +30,10 @@ class Coarse:
     floating: NDArray[np.bool_]
     chances: Real
 
+    def part(self, rows: NDArray[np.intp]) -> Coarse:
+        """Some of the rows."""
+        return Coarse(self.figures.part(rows), self.floating[rows], self.chances[rows])
+
 
 def everyone(predictor: Predictor, sights: Sights) -> Coarse:
     """All rows of the hypotheses, each at its severity."""

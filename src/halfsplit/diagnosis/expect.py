@@ -10,8 +10,9 @@ from itertools import product
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.figures import falsified
-from halfsplit.diagnosis.predict import chance_seen, figure
+from halfsplit.diagnosis.predict import Question, chance_seen, figure
 from halfsplit.diagnosis.prepared import WILL_NOT_TRIP, Prepared
+from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers, solve_rows
 from halfsplit.errors import NotFound
 from halfsplit.faults.both import JOINS
@@ -63,34 +64,63 @@ def expect(
 
     Raises: NotFound for a reading at a terminal that is not there, with those near it.
     """
+    return expect_each(installation, readings, [(fault, severity)], plan)[0]
+
+
+def expect_each(
+    installation: Installation,
+    readings: Sequence[Reading],
+    causes: Sequence[tuple[Fault | None, int]],
+    plan: Plan | None = None,
+) -> tuple[tuple[Expected, ...], ...]:
+    """The same for several causes (fault, severity), solved together: one row for each.
+
+    Raises: NotFound for a reading at a terminal that is not there, with those near it.
+    """
     plan = lay_out(installation) if plan is None else plan
     _know(plan, readings)
-    prepared = Prepared(installation, plan, () if fault is None else (fault,))
-    bench = Bench(prepared, readings)
-    effects = () if fault is None else fault.severities[severity].effects
+    known = tuple(dict.fromkeys(fault for fault, _ in causes if fault is not None))
+    bench = Bench(Prepared(installation, plan, known), readings)
+    effects = [
+        () if fault is None else fault.severities[severity].effects for fault, severity in causes
+    ]
     answers = [_solved(bench, k, effects) for k in range(len(bench.scenes))]
-    false = [e for e in effects if isinstance(e, ReadingChange)]
+    columns = [_shown(q, bench.scenes[q.scene], answers[q.scene], effects) for q in bench.questions]
+    return tuple(tuple(column[k] for column in columns) for k in range(len(effects)))
+
+
+def _shown(
+    q: Question, scene: Scene, answer: Answers, effects: Sequence[tuple[Effect, ...]]
+) -> list[Expected]:
+    """One reading under each of the causes."""
+    port = q.ports[0] if q.ports and q.ports[0] in answer.at else None
+    at = answer.at[port] if port is not None else -1
+    inside = port is not None and at < answer.T.shape[2]
+    numeric = q.reading.kind in ("volts", "ohms", "megohms", "loop", "amps") and port is not None
+    shown, sure = figure(q, scene, answer, q.candidates[0][0]) if numeric else (None, None)
+    chance = None if numeric else chance_seen(q, scene, answer)
     found = []
-    for q in bench.questions:
-        answer, scene = answers[q.scene], bench.scenes[q.scene]
-        parted = tuple(w.name for w, p in zip(scene.ways, answer.parted[0], strict=True) if p)
-        port = q.ports[0] if q.ports and q.ports[0] in answer.at else None
-        volts = float(abs(answer.f[0, answer.at[port]])) if port else None
-        inside = port is not None and answer.at[port] < answer.T.shape[2]
-        ohms = (
-            float(abs(answer.T[0, answer.at[port], answer.at[port]])) if port and inside else None
+    for k, row in enumerate(effects):
+        value = None
+        if shown is not None and sure is not None:
+            one = shown[k : k + 1]
+            for change in row:
+                if isinstance(change, ReadingChange) and (
+                    {"all", q.reading.kind} & set(change.instruments)
+                ):
+                    one = falsified(change, q.reading.kind, one, False)
+            value = float(one[0]) if sure[k] > 0.5 else math.inf
+        found.append(
+            Expected(
+                q.reading,
+                value,
+                None if chance is None else float(chance[k]),
+                float(abs(answer.f[k, at])) if port is not None else None,
+                float(abs(answer.T[k, at, at])) if inside else None,
+                tuple(w.name for w, p in zip(scene.ways, answer.parted[k], strict=True) if p),
+            )
         )
-        value, chance = None, None
-        if q.reading.kind in ("volts", "ohms", "megohms", "loop", "amps") and port:
-            shown, sure = figure(q, scene, answer, q.candidates[0][0])
-            for change in false:
-                if {"all", q.reading.kind} & set(change.instruments):
-                    shown = falsified(change, q.reading.kind, shown, False)
-            value = float(shown[0]) if sure[0] > 0.5 else math.inf
-        else:
-            chance = float(chance_seen(q, scene, answer)[0])
-        found.append(Expected(q.reading, value, chance, volts, ohms, parted))
-    return tuple(found)
+    return found
 
 
 def _know(plan: Plan, readings: Sequence[Reading]) -> None:
@@ -105,11 +135,14 @@ def _know(plan: Plan, readings: Sequence[Reading]) -> None:
                 raise NotFound(f'no terminal is called "{node}"; near it: {"; ".join(near)}')
 
 
-def _solved(bench: Bench, scene: int, effects: tuple[Effect, ...]) -> Answers:
+def _solved(bench: Bench, scene: int, effects: Sequence[tuple[Effect, ...]]) -> Answers:
     """The circuit as described with just these effects: nothing forgotten, nothing hiding."""
     stuck = frozenset(
-        (0, e.control) for e in effects if isinstance(e, StateChange) and e.state == WILL_NOT_TRIP
+        (k, e.control)
+        for k, row in enumerate(effects)
+        for e in row
+        if isinstance(e, StateChange) and e.state == WILL_NOT_TRIP
     )
     ports = bench.ports(scene)
-    view, rows = bench.bases[scene].rows([effects], ports)
+    view, rows = bench.bases[scene].rows(effects, ports)
     return solve_rows(view, rows, ports, (), stuck)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
-from halfsplit.diagnosis.nuisance import sensitivities
+from halfsplit.diagnosis.nuisance import Pulls, sensitivities
 from halfsplit.diagnosis.predict import LOG_SCALE, Question, figure, ramp_figure, signs_of
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import misread, show
@@ -46,6 +46,29 @@ class Figures:
     sure: Real
     shares: Real
 
+    def part(self, rows: NDArray[np.intp]) -> Figures:
+        """Some of the rows."""
+        return Figures(self.mean[:, rows], self.noise[:, rows], self.sure[:, rows], self.shares)
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """What is not asked of some rows, K of them.
+
+    ``asked`` questions are, and the nuisances of ``circuits``; the rest stays as in ``figures`` (K)
+    and ``seen`` (K, m), and leans on what is not known as ``J`` (n, E), the sound circuit, does.
+    """
+
+    asked: frozenset[int]
+    circuits: frozenset[str] | None
+    figures: Figures
+    seen: Real
+    J: Real
+
+    def part(self, rows: NDArray[np.intp]) -> Still:
+        """Some of the rows."""
+        return replace(self, figures=self.figures.part(rows), seen=self.seen[rows])
+
 
 class Predictor:
     """The numeric questions of a bench, asked of any rows."""
@@ -65,11 +88,15 @@ class Predictor:
         self.alike = frozenset((i, j) for i, j in pairs if said[i] == said[j])
 
     def answers(
-        self, rows: NDArray[np.intp], size: Real, tolerated: float = TOLERATED_VOLTS
+        self,
+        rows: NDArray[np.intp],
+        size: Real,
+        tolerated: float = TOLERATED_VOLTS,
+        asked: Collection[int] | None = None,
     ) -> list[Answers]:
         """Some rows solved in every scene, each with its severities multiplied by ``size``."""
         scenes = range(len(self.bench.scenes))
-        return [self.bench.solve(k, rows, size, (), tolerated) for k in scenes]
+        return [self.bench.solve(k, rows, size, tolerated, asked) for k in scenes]
 
     @cached_property
     def far_off(self) -> Real:
@@ -93,11 +120,18 @@ class Predictor:
             return tuple(one for one, _ in self.alternatives if one is not None)
         return tuple(one for one, _ in q.candidates[:1])
 
-    def predict(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Figures:
+    def predict(
+        self, rows: NDArray[np.intp], answers: Sequence[Answers], still: Still | None = None
+    ) -> Figures:
         """Figures of every row under each candidate for the instrument nobody named."""
         K, n, A = len(rows), len(self.figures), len(self.alternatives)
         mean, noise, sure = np.zeros((A, K, n)), np.ones((A, K, n)), np.zeros((A, K, n))
+        if still:
+            before = still.figures
+            mean[:], noise[:], sure[:] = before.mean, before.noise, before.sure
         for c, k in enumerate(self.figures):
+            if still and k not in still.asked:
+                continue
             answer = answers[self.bench.questions[k].scene]
             found = [self.one(k, x, rows, answer) for x in self.instruments(k)]
             for a in range(A):
@@ -205,6 +239,7 @@ class Predictor:
         loose: Real,
         answers: Sequence[Answers],
         here: Figures,
+        still: Still | None = None,
     ) -> tuple[Real, Real]:
         """(J (K, n, E + 2), spread (K, E + 2)): every nuisance, and last the two severities.
 
@@ -212,31 +247,38 @@ class Predictor:
         ``loose`` (K, 2) the log spread left about each.
         """
         bench, n = self.bench, len(self.figures)
-        E = len(bench.prepared.items)
+        items = bench.prepared.items
+        E = len(items)
         J = np.zeros((len(rows), n, E + 2))
+        if still:
+            J[:, :, :E] = still.J
         for c, k in enumerate(self.figures):
             q = bench.questions[k]
-            J[:, c, :E] = self._slopes(q, answers[q.scene])
+            if still and k not in still.asked:
+                continue
+            pulls = bench.pulls(q.scene, still.circuits if still else None)
+            J[:, c, :E][:, pulls.felt] = self._slopes(q, answers[q.scene], pulls)[:, pulls.felt]
         for member in range(2):
             moving = np.flatnonzero(loose[:, member] > 0)
             if moving.size:
                 at = np.concatenate([[0], moving])  # the sound row first
                 more = size[at]
                 more[:, member] *= 1.1
-                up = self.predict(rows[at], self.answers(rows[at], more)).mean[0][1:]
+                again = self.answers(rows[at], more, asked=still.asked if still else None)
+                up = self.predict(rows[at], again, still.part(at) if still else None).mean[0][1:]
                 now = here.mean[0][moving]
                 step = up - now
                 # A device that parts at one and not at the other is no slope.
                 jumps = np.abs(step) > JUMP * np.maximum(np.abs(up), np.abs(now))
                 J[moving, :, E + member] = np.where(jumps, 0.0, step / math.log(1.1))
         spread = np.zeros((len(rows), E + 2))
-        spread[:, :E] = bench.pulls[0].spread if bench.pulls else 0.0
+        spread[:, :E] = [item.spread for item in items]
         spread[:, E:] = loose
         return J, spread
 
-    def _slopes(self, q: Question, answer: Answers) -> Real:
+    def _slopes(self, q: Question, answer: Answers, pulls: Pulls) -> Real:
         """∂(figure)/∂(log scale) (K, E) of one reading."""
-        pulls, scene = self.bench.pulls[q.scene], self.bench.scenes[q.scene]
+        scene = self.bench.scenes[q.scene]
         kind = q.reading.kind
         K, E = answer.f.shape[0], pulls.spread.size
         if kind == "ramp" or any(p not in answer.at for p in q.ports):

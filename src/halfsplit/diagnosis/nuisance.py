@@ -50,6 +50,7 @@ class Nuisance:
     supply: bool = False
     emf: str = ""
     draw: tuple[str, str] = ("", "")
+    circuit: str = ""  # it lies in; none for the supply and the boards
 
 
 def nuisances(
@@ -73,6 +74,7 @@ def nuisances(
                         for c in plan.couplings
                         if c.scale == run.name
                     ),
+                    circuit=circuit.name,
                 )
             )
         mine = [c for c in plan.couplings if c.circuit == circuit.name and c.scale]
@@ -81,6 +83,7 @@ def nuisances(
                 f"capacitance {circuit.name}",
                 CAPACITANCE_SPREAD,
                 shunts=tuple((c.a, c.b, 0.0, c.farads) for c in mine),
+                circuit=circuit.name,
             )
         )
         found.append(
@@ -88,6 +91,7 @@ def nuisances(
                 f"insulation {circuit.name}",
                 INSULATION_SPREAD,
                 shunts=tuple((c.a, c.b, c.siemens, 0.0) for c in mine),
+                circuit=circuit.name,
             )
         )
         joints = [e for e in plan.elements if e.circuit == circuit.name and e.scale == "contact"]
@@ -96,6 +100,7 @@ def nuisances(
                 f"contacts {circuit.name}",
                 CONTACT_SPREAD,
                 tuple((e.id, e.ohms, 0.0) for e in joints),
+                circuit=circuit.name,
             )
         )
         found += _unseen(plan, circuit.name)
@@ -103,10 +108,13 @@ def nuisances(
     found += [Nuisance("neutral", NEUTRAL_VOLTS, emf=e.id) for e in neutral]
     for element in plan.elements:
         if element.spread and element.kind != "source":
-            found.append(Nuisance(element.id, element.spread, ((element.id, element.ohms, 0.0),)))
+            series = ((element.id, element.ohms, 0.0),)
+            found.append(Nuisance(element.id, element.spread, series, circuit=element.circuit))
     for load in plan.loads:
         if load.circuit in circuits and load.spread:
-            found.append(Nuisance(f"watts {load.id}", load.spread, load=load.id))
+            found.append(
+                Nuisance(f"watts {load.id}", load.spread, load=load.id, circuit=load.circuit)
+            )
     return tuple(found)
 
 
@@ -121,6 +129,7 @@ def _together(circuit: Circuit, plan: Plan) -> list[Nuisance]:
             HOUSE_SPREAD,
             tuple((e.id, e.ohms, e.henry) for e in plan.elements if e.scale in unknown),
             tuple((c.a, c.b, c.siemens, c.farads) for c in plan.couplings if c.scale in unknown),
+            circuit=circuit.name,
         )
     ]
 
@@ -131,7 +140,7 @@ def _unseen(plan: Plan, circuit: str) -> list[Nuisance]:
         line = next((k for k in ("L", "L1", "SL") if k in spot.conductors), "")
         if line and "N" in spot.conductors:
             ends = (f"{spot.name}.{line}", f"{spot.name}.N")
-            return [Nuisance(f"unseen {circuit}", UNSEEN_AMPS, draw=ends)]
+            return [Nuisance(f"unseen {circuit}", UNSEEN_AMPS, draw=ends, circuit=circuit)]
     return []
 
 
@@ -161,7 +170,7 @@ class Pulls:
     ``weight`` (F, E) is + ohm for series, - siemens for shunts; ``spread`` (E,); ``supply`` (E,)
     marks the source; ``loads`` (E,) the load port each scales, -1 none; ``direct`` (F, E) marks
     the volts that act by themselves, ``draws`` the ports where something unseen may draw
-    ``spread`` amperes at ``volts``.
+    ``spread`` amperes at ``volts``, ``felt`` (E,) the nuisances that are looked at.
     """
 
     functionals: tuple[Functional, ...]
@@ -172,12 +181,20 @@ class Pulls:
     direct: Sparse
     draws: tuple[tuple[V, int], ...]
     volts: float
+    felt: NDArray[np.bool_]
 
 
-def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
-    """The matrix of ``items`` in ``scene``; elements that stand open there pull nothing."""
+def pulls_of(
+    items: Sequence[Nuisance], scene: Scene, circuits: frozenset[str] | None = None
+) -> Pulls:
+    """The matrix of ``items`` in ``scene``; elements that stand open there pull nothing.
+
+    Nor do those in other circuits than ``circuits``, when given.
+    """
     omega = scene.lowered.omega
     entries: list[tuple[Functional, int, complex]] = []
+    felt = [circuits is None or x.circuit in circuits | {""} for x in items]
+    items = [x if mine else Nuisance(x.name, x.spread) for x, mine in zip(items, felt, strict=True)]
     for n, item in enumerate(items):
         for element, ohms, henry in item.series:
             entries.append((I(element), n, ohms + 1j * omega * henry))
@@ -201,6 +218,7 @@ def pulls_of(items: Sequence[Nuisance], scene: Scene) -> Pulls:
         _spread_over([(order[g], n, 1.0 + 0j) for g, n in lone]),
         tuple(draws),
         scene.plan.volts,
+        np.array(felt, dtype=np.bool_),
     )
 
 
@@ -221,11 +239,10 @@ def sensitivities(
 ) -> NDArray[np.complex128]:
     """∂(value)/∂(log scale), (H, E), of a port's voltage or current with a meter ``y`` on it.
 
-    ``answers`` must hold ``pulls.functionals``. With ``of_transfer`` it is the port's own
-    transfer (its impedance) that is differentiated.
+    ``answers`` must have been asked for ``pulls.functionals`` beside its ports. With
+    ``of_transfer`` it is the port's own transfer (its impedance) that is differentiated.
     """
-    at = answers.at[port]
-    ks = np.array([answers.at[g] for g in pulls.functionals], dtype=np.intp)
+    at, ks = answers.at[port], answers.also
     loading = (1 + answers.T[:, at, at] * y)[:, None]
     v = answers.f[:, at, None] / loading
     to_port = answers.T[:, ks, at]

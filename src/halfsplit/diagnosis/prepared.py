@@ -43,7 +43,8 @@ class Base:
         self.bare, self.touches = build_scene(prepared.plan, conditions, prepared.wanted, ())
         self._stuck = prepared.stuck
         self._standing: dict[bool, Standing] = {}
-        self.pulls: Pulls = pulls_of(prepared.items, self.bare)
+        self._items = prepared.items
+        self._pulls: dict[frozenset[str] | None, Pulls] = {}
 
     @cached_property
     def _turned(self) -> list[tuple[Touch, ...]]:
@@ -68,6 +69,12 @@ class Base:
     def hidden(self) -> Encoded:
         """The rows while the fault does not show: only what is plugged in remains."""
         return self.encoded.without(~self.encoded.extra)
+
+    def pulls(self, circuits: frozenset[str] | None = None) -> Pulls:
+        """What the nuisances of some circuits act on; of all without them."""
+        if circuits not in self._pulls:
+            self._pulls[circuits] = pulls_of(self._items, self.bare, circuits)
+        return self._pulls[circuits]
 
     def standing(self, hides: bool) -> Standing:
         """How it stands under every hypothesis, to the millivolt, while the fault shows or not."""

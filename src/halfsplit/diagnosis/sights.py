@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.figures import Still
 from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import (
     DESTROYED_FROM,
@@ -43,10 +44,17 @@ class Sights:
         runs = [run for circuit in bench.installation.circuits for run in circuit.runs]
         self.ends = {run.name: (run.start, run.end) for run in runs}
 
-    def chances(self, rows: NDArray[np.intp], answers: Sequence[Answers]) -> Real:
+    def chances(
+        self, rows: NDArray[np.intp], answers: Sequence[Answers], still: Still | None = None
+    ) -> Real:
         """(K, m) chance of each observation (bounds on figures count as observations)."""
-        columns = [self.one(k, rows, answers[self.bench.questions[k].scene]) for k in self.columns]
-        return np.stack(columns, axis=1) if columns else np.ones((len(rows), 0))
+        found = np.ones((len(rows), len(self.columns)))
+        if still:
+            found[:] = still.seen
+        for c, k in enumerate(self.columns):
+            if not still or k in still.asked:
+                found[:, c] = self.one(k, rows, answers[self.bench.questions[k].scene])
+        return found
 
     def one(self, k: int, rows: NDArray[np.intp], answer: Answers) -> Real:
         """(K,) chance of the observation that is question ``k``."""

@@ -28,7 +28,8 @@ class Answers:
     them from the first C, the asked ports, both with the loads drawing; ``volts`` and ``amps``
     (H, P) stand at the load ports; ``parted`` (H, W) says which devices opened; ``chance``
     (H, W, 4) is that of each class in ``CLASSES``, residual trips counted at once; ``residual``
-    (H, W) amperes. A functional that does not exist in this scene is absent from ``at``. ``held``
+    (H, W) amperes. A functional that does not exist in this scene is absent from ``at``; ``also``
+    are the places of those that were to be read beside the ports. ``held``
     (H, R, P) is what one more ampere into each load's law would move. ``raw`` (H, P + C, P + C)
     are the transfers among loads and asked ports without the loads, ``raw_f`` (H, P + C) the
     values there: an instrument that drives or drags them far from where they rest is solved
@@ -44,6 +45,7 @@ class Answers:
     residual: NDArray[np.float64]
     held: Array
     at: dict[Functional, int]
+    also: NDArray[np.intp]
     raw: Array | None = None
     raw_f: Array | None = None
 
@@ -75,6 +77,7 @@ def answer(
     order = ports | dict.fromkeys(g for g in also if g in scene.index)
     at = {functional: k for k, functional in enumerate(order)}
     places = np.array([scene.index[g] for g in at], dtype=np.intp)
+    besides = np.array([at[g] for g in also if g in at], dtype=np.intp)
     P, C = scene.ports.size, len(ports)
     wide = np.concatenate([scene.ports, places])
     f, T = changed(scene, standing.rows, wide, wide[: P + C], tolerated)
@@ -82,7 +85,7 @@ def answer(
     volts, drawn = standing.volts, standing.drawn
     if not P:
         held = np.zeros((len(f), C, 0), dtype=np.complex128)
-        return Answers(f, T, volts, drawn, *trips, held, at)
+        return Answers(f, T, volts, drawn, *trips, held, at, besides)
     to, back = T[:, P:, :P], T[:, :P, P:]
     load = loading(scene, T[:, :P, :P], volts, drawn)
     return Answers(
@@ -93,6 +96,7 @@ def answer(
         *trips,
         to[:, :C] - to[:, :C] @ (load @ T[:, :P, :P]),
         at,
+        besides,
         T[:, : P + C],
         f[:, : P + C],
     )

@@ -17,7 +17,15 @@ from numpy.typing import NDArray
 from halfsplit.behaviour import trips
 from halfsplit.diagnosis.encoded import Encoded
 from halfsplit.diagnosis.scene import Scene
-from halfsplit.network import TOLERATED_VOLTS, Batch, I, admittances, apply_guarded, settle
+from halfsplit.network import (
+    TOLERATED_VOLTS,
+    Batch,
+    I,
+    admittances,
+    alike,
+    apply_guarded,
+    settle,
+)
 from halfsplit.wiring.plan import Way
 
 Array = NDArray[np.complex128]
@@ -173,7 +181,7 @@ class _Settled:
 
 def load_admittance(scene: Scene, size: Real) -> Array:
     """Admittance (H, P) of each load's law at ``size`` (H, P) volts, less what rests."""
-    return np.asarray(admittances(scene.law, size)[0])
+    return np.asarray(admittances(alike(scene.law), size)[0])
 
 
 def loading(scene: Scene, Z: Array, v: Array, i: Array) -> Array:

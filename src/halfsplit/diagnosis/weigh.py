@@ -15,13 +15,12 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.coarse import Coarse, everyone
-from halfsplit.diagnosis.evidence import agree
 from halfsplit.diagnosis.figures import NONE_PRIOR, SURELY, Figures, Predictor
 from halfsplit.diagnosis.finer import Finer, finer
+from halfsplit.diagnosis.last import Last, LastPass
 from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
 from halfsplit.diagnosis.said import Said
 from halfsplit.diagnosis.sights import Sights
-from halfsplit.network import TOLERATED_VOLTS
 
 Real = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -32,9 +31,7 @@ MOST_ROWS = 3000
 SPARED = 1e-4  # of the weight may be left out by each pass
 SPARED_PAIRS = 7e-4  # and of two faults at once before the last
 FINELY_WITHIN = 5.0  # nats of the best: pairs beyond are not looked at in finer severities
-CHUNK_BYTES = 12e6  # of one chunk's transfers in the last pass
 LOOKED_OVER_VOLTS = 0.05  # may be lost to rounding in the coarse passes, which allow for 5 %
-PAIR_VOLTS = 1e-5  # and in the last one of two faults at once; of one, what the guard allows
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
 COARSE_SPREAD = 0.05  # of any figure, for what the coarse pass does not model
 COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitances decide it
@@ -84,31 +81,6 @@ class Weighed:
     def evidence(self) -> float:
         """Log chance of all readings, whatever the cause, "none of these" among them."""
         return float(np.logaddexp(np.logaddexp.reduce(self.log), self.none))
-
-
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """Some rows of the last pass."""
-
-    log: Real
-    mean: Real
-    noise: Real
-    slip: Real
-    seen: Real
-    none: float
-
-    def part(self, rows: slice) -> _Part:
-        return _Part(
-            self.log[rows],
-            self.mean[rows],
-            self.noise[rows],
-            self.slip[rows],
-            self.seen[rows],
-            self.none,
-        )
-
-
-COLUMNS = ("log", "mean", "noise", "slip", "seen")
 
 
 class Weigher:
@@ -186,7 +158,9 @@ class Weigher:
         if not self.figures:
             found = self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
         else:
-            found = self._last(fine.part(keep), dropped)
+            last = LastPass(self.predictor, self.sights, self.said, self.prior)
+            fine = fine.part(keep)
+            found = self._as_last(fine, last.over(fine, seen.part(keep)), dropped)
         return found.and_still(same, self.prior[same] - self.prior[0])
 
     def pairs(self, pairs: Pairs, step: Real, singles: int) -> Real:
@@ -255,6 +229,12 @@ class Weigher:
         each[:, 0] += np.log(figures.shares)[best]
         return np.concatenate([each, said], axis=1), moved, wide[best, every]
 
+    def _as_last(self, fine: Finer, last: Last, dropped: float) -> Weighed:
+        return Weighed(
+            fine.rows, fine.size, last.log, last.mean, last.noise, last.slip, last.seen, dropped,
+            last.none, self.figures, self.sights.columns,
+        )  # fmt: skip
+
     def _as_seen(self, fine: Finer, log: Real, seen: Real, dropped: float) -> Weighed:
         """The last pass where nothing was measured: there is no figure for a nuisance to move."""
         empty = np.zeros((len(fine.rows), 0))
@@ -263,73 +243,6 @@ class Weigher:
         return Weighed(
             fine.rows, fine.size, log, empty, empty, empty, seen, dropped, none, (), sights
         )
-
-    def _last(self, fine: Finer, dropped: float) -> Weighed:
-        """The last pass, a few hundred rows at a time, each time with the sound row first.
-
-        Of two faults at once a little more may be lost to rounding.
-        """
-        parts: list[_Part] = []
-        asked = len(self.bench.questions) + self.bench.scenes[0].ports.size
-        wide = asked + max(len(pulls.functionals) for pulls in self.bench.pulls)
-        chunk = max(20, int(CHUNK_BYTES / (16 * asked * wide)))
-        two = self.bench.hypotheses.second[fine.rows] > 0
-        alone, pairs = np.flatnonzero(~two)[1:], np.flatnonzero(two)
-        for some, tolerated in ((alone, TOLERATED_VOLTS), (pairs, PAIR_VOLTS)):
-            for start in range(0, some.size, chunk):
-                at = np.concatenate([[0], some[start : start + chunk]]).astype(np.intp)
-                part = self._finely(fine.part(at), tolerated)
-                parts.append(part if not parts else part.part(slice(1, None)))
-        parts = parts or [self._finely(fine.part(np.zeros(1, dtype=np.intp)), TOLERATED_VOLTS)]
-        joined = {n: np.concatenate([getattr(p, n) for p in parts]) for n in COLUMNS}
-        return Weighed(
-            fine.rows,
-            fine.size,
-            **joined,
-            dropped=dropped,
-            none=parts[0].none,
-            figures=self.figures,
-            sights=self.sights.columns,
-        )
-
-    def _finely(self, fine: Finer, tolerated: float) -> _Part:
-        """All nuisances in one Gaussian."""
-        bench, rows, size = self.bench, fine.rows, fine.size
-        answers = [
-            bench.solve(k, rows, size, pulls.functionals, tolerated)
-            for k, pulls in enumerate(bench.pulls)
-        ]
-        figures = self.predictor.predict(rows, answers)
-        seen = self.sights.chances(rows, answers)
-        log = self.prior[rows] + fine.share + self.said.each(seen, rows).sum(axis=1)
-        none = self.predictor.none_of_these(figures) + self.said.none(seen[0])
-        hides = self.said.hides[rows][:, None] * self.predictor.unsaid
-        J, spread = self.predictor.leanings(rows, size, fine.loose, answers, figures)
-        found = [
-            agree(
-                self.predictor.measured,
-                figures.mean[a],
-                figures.noise[a],
-                J,
-                spread,
-                self.predictor.kinds,
-                self.volts,
-                self.predictor.logged,
-                self.predictor.alike,
-                hides,
-            )
-            for a in range(figures.shares.size)
-        ]
-        stacked = (
-            np.stack([f.log + figures.sure[a].sum(axis=1) for a, f in enumerate(found)])
-            + np.log(figures.shares)[:, None]
-        )
-        total = np.logaddexp.reduce(stacked, axis=0)
-        slip = np.einsum("ak,akn->kn", np.exp(stacked - total), np.stack([f.slip for f in found]))
-        best, every = np.argmax(stacked, axis=0), np.arange(len(rows))
-        wide = np.sqrt(((J * spread[:, None, :]) ** 2).sum(axis=2))
-        noise = np.hypot(figures.noise[best, every], wide)
-        return _Part(log + total, figures.mean[best, every], noise, slip, seen, none)
 
 
 def _steps(figures: Figures, beside: NDArray[np.intp]) -> Real:

@@ -26,7 +26,7 @@ from halfsplit.network.guard import (
     solve_guarded,
     with_change,
 )
-from halfsplit.network.ports import Law, Settled, admittances, attach, reflect, settle
+from halfsplit.network.ports import Law, Settled, admittances, alike, attach, reflect, settle
 from halfsplit.network.update import TOLERATED_VOLTS, Batch, Changed, apply, batch_of
 
 __all__ = [
@@ -51,8 +51,9 @@ __all__ = [
     "UnknownName",
     "V",
     "View",
-    "apply",
     "admittances",
+    "alike",
+    "apply",
     "apply_guarded",
     "attach",
     "batch_of",

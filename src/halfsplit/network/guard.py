@@ -243,7 +243,8 @@ def _group(
     r = changed.values.shape[1]
     where = [h for h, _ in members]
     again = list(range(len(members)))
-    based = _built_in(factored, () if first is None else (first,))
+    known = all(tuple(changes) in factored.beside for _, changes in members)
+    based = None if known else _built_in(factored, () if first is None else (first,))
     if based is not None:
         rests = [_still_felt(based.network, changes[1:]) for _, changes in members]
         touches = (touched(change) for rest in rests for change in rest)

@@ -39,14 +39,21 @@ class Settled:
     converged: NDArray[np.bool_]
 
 
-def admittances(laws: Sequence[Law], size: NDArray[np.float64]) -> tuple[Array, Array]:
-    """(y, dy/dabs v), each complex (n, P), of P laws at `size` (n, P) volts; like laws at once."""
+def alike(laws: Sequence[Law]) -> tuple[tuple[Law, list[int]], ...]:
+    """Each law once, with the ports that have it."""
+    found: dict[Law, list[int]] = {}
+    for port, law in enumerate(laws):
+        found.setdefault(law, []).append(port)
+    return tuple(found.items())
+
+
+def admittances(
+    laws: Sequence[tuple[Law, list[int]]], size: NDArray[np.float64]
+) -> tuple[Array, Array]:
+    """(y, dy/dabs v), each complex (n, P), of laws told `alike`, at `size` (n, P) volts."""
     y = np.empty(size.shape, dtype=np.complex128)
     dy = np.empty(size.shape, dtype=np.complex128)
-    alike: dict[Law, list[int]] = {}
-    for port, law in enumerate(laws):
-        alike.setdefault(law, []).append(port)
-    for law, ports in alike.items():
+    for law, ports in laws:
         shape = (size.shape[0], len(ports))
         found, slope = law.admittance(size[:, ports].ravel())
         y[:, ports] = np.broadcast_to(found, size.shape[0] * len(ports)).reshape(shape)
@@ -100,7 +107,7 @@ def settle(
     problem = _Ports(np.asarray(voc), np.asarray(Z), tuple(laws), share)
     v = problem.voc.copy() if start is None else np.array(start, dtype=problem.voc.dtype)
     every = np.arange(problem.rows)
-    v = problem.fixed_point(v, every, WARM_STEPS, 1.0)
+    v = problem.fixed_point(v, every, WARM_STEPS if start is None else 1, 1.0)
     v, good = problem.newton(v, every, tol)
     left = np.flatnonzero(~good)
     if left.size:
@@ -126,12 +133,12 @@ class _Ports:
         self.dtype = np.result_type(voc, Z, np.float64)
         self.voc = voc.astype(self.dtype)
         self.Z = Z
-        self.laws = laws
+        self.laws, self.alike = laws, alike(laws)
         self.share = None if share is None else np.asarray(share, dtype=np.float64)
 
     def law(self, v: Array, rows: NDArray[np.intp]) -> tuple[Array, Array]:
         """(y, dy) each (n, P) at the voltages `v` (n, P) of `rows`."""
-        y, dy = admittances(self.laws, np.abs(v))
+        y, dy = admittances(self.alike, np.abs(v))
         if self.share is not None:
             y, dy = y * self.share[rows], dy * self.share[rows]
         return (y.real, dy.real) if self.dtype.kind == "f" else (y, dy)
