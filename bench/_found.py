@@ -14,8 +14,11 @@ from halfsplit.faults.fault import Fault
 
 CASES = Path(__file__).resolve().parent.parent / "cases"
 KEYS = "found.yaml"
+MISSED = "missed.yaml"
 STRATA = ("identifiable", "symptom only")
 SOUND = "nothing wrong"
+# What stands in the way of a miss, as ``missed.yaml`` says it.
+CLASSES = ("form", "missing", "reading", "belief", "name", "search", "undetermined")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,18 @@ def read_keys(folder: Path = CASES) -> dict[str, Key]:
     """Every key by its code. Raises: ValueError naming the case whose key is not well formed."""
     raw = yaml.safe_load((folder / KEYS).read_text(encoding="utf-8"))
     return {code: _key(code, entry) for code, entry in sorted(raw.items())}
+
+
+def read_explained(folder: Path = CASES) -> dict[str, tuple[str, str]]:
+    """(class, why in our words) by code, of the misses that somebody has looked into.
+
+    Raises: ValueError naming the case whose class is none of ``CLASSES``.
+    """
+    raw = yaml.safe_load((folder / MISSED).read_text(encoding="utf-8"))
+    for code, entry in raw.items():
+        if entry["class"] not in CLASSES:
+            raise ValueError(f'{code}: class "{entry["class"]}" is none of {", ".join(CLASSES)}')
+    return {code: (entry["class"], entry["why"]) for code, entry in raw.items()}
 
 
 def _key(code: str, entry: dict[str, Any]) -> Key:

@@ -10,11 +10,12 @@ import numpy as np
 from bench._found import Key
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import soften
-from halfsplit.diagnosis.hypotheses import SOUND
+from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.diagnosis.weigh import Weighed, Weigher
 from halfsplit.faults.fault import Fault
+from halfsplit.faults.rates import CALLED
 from halfsplit.form import Job
 from halfsplit.instruments import misread
 from halfsplit.instruments.reading import Reading
@@ -77,23 +78,24 @@ def _candidates(key: Key, prepared: Prepared) -> tuple[Fault | None, ...]:
 
 
 def _best(job: Job, prepared: Prepared, faults: tuple[Fault | None, ...]) -> _Row | None:
-    """The likeliest row of these faults alone."""
-    some = tuple(f for f in faults if f is not None)
-    alone = Prepared(job.installation, prepared.plan, some)
-    bench = Bench(alone, sorted(job.readings, key=lambda r: r.id))
+    """The likeliest row of these faults alone, two at once among them; None: nothing wrong."""
+    names = {f.id for f in faults if f is not None}
+    single = {m.id: m for f in faults if f is not None for m in (f.members or (f,))}
+    # Nothing wrong is weighed beside any one fault: a bench of no fault at all has no rows.
+    some = tuple(single.values()) or prepared.hypotheses.faults[:1]
+    bench = Bench(Prepared(job.installation, prepared.plan, some), job.readings)
     bench, weighed = Weigher(bench).weigh()
-    owner = alone.hypotheses.fault[weighed.rows]
-    wanted = owner == SOUND if not some else owner != SOUND
-    if None in faults:
-        wanted |= owner == SOUND
-    rows = np.flatnonzero(wanted)
-    if rows.size == 0:
+    hyp = bench.hypotheses
+    wanted = [
+        k for k, h in enumerate(hyp.fault[weighed.rows])
+        if (None in faults if h == SOUND else hyp.faults[int(h)].id in names)
+    ]  # fmt: skip
+    if not wanted:
         return None
-    k = int(rows[np.argmax(weighed.log[rows])])
-    return _row(alone, bench, weighed, k)
+    return _row(bench, weighed, max(wanted, key=lambda k: float(weighed.log[k])))
 
 
-def _row(alone: Prepared, bench: Bench, weighed: Weighed, k: int) -> _Row:
+def _row(bench: Bench, weighed: Weighed, k: int) -> _Row:
     log: dict[str, float] = {}
     shown: dict[str, float] = {}
     for c, q in enumerate(weighed.figures):
@@ -112,19 +114,19 @@ def _row(alone: Prepared, bench: Bench, weighed: Weighed, k: int) -> _Row:
         chance = weighed.seen[k : k + 1, c]
         log[reading.id] = float(soften(chance)[0])
         shown[reading.id] = float(chance[0])
-    hyp, at = alone.hypotheses, int(weighed.rows[k])
+    hyp, at = bench.hypotheses, int(weighed.rows[k])
     own = float(weighed.log[k] - hyp.prior[at])  # the likelihood, but for a fine step's share
-    return _Row(_prior(alone, at), own, log, shown)
+    return _Row(_prior(hyp, at), own, log, shown)
 
 
-def _prior(alone: Prepared, at: int) -> float:
+def _prior(hyp: Hypotheses, at: int) -> float:
     """Log prior weight of a row, against a healthy installation's 0."""
-    hyp = alone.hypotheses
     index = int(hyp.fault[at])
     if index == SOUND:
         return 0.0
     fault = hyp.faults[index]
-    return math.log(max(fault.rate * fault.severities[int(hyp.severity[at])].share, 1e-300))
+    twice = CALLED if fault.members else 1.0
+    return math.log(max(fault.rate * fault.severities[int(hyp.severity[at])].share / twice, 1e-300))
 
 
 def _times(gap: float) -> str:
@@ -135,7 +137,8 @@ def _times(gap: float) -> str:
 
 def _sentence(reading: Reading, mine: _Row, other: _Row, gap: float) -> str:
     what = reading.text or f"{reading.kind} {reading.of or reading.a}"
-    taken = reading.seen or f"{reading.bound}{reading.value:.4g}"
+    figure = "" if reading.value is None else f"{reading.value:.4g}"
+    taken = reading.seen or f"{reading.bound}{figure}"
     numeric = reading.value is not None and reading.bound in ("=", "~")
     form = "{:.4g} predicted, the leader {:.4g}" if numeric else "chance {:.2g}, the leader {:.2g}"
     shown = form.format(mine.shown[reading.id], other.shown[reading.id])

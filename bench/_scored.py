@@ -54,11 +54,11 @@ class Scored:
 
     @property
     def missed(self) -> bool:
-        """Whether it is a miss of its stratum: the cause, or for symptoms alone its place."""
-        if self.excluded:
-            return True
-        rank = self.rank if self.stratum == STRATA[0] else self.zone_rank
-        return not 1 <= rank <= 3
+        """Whether it is a miss of its stratum: the cause not first, or for symptoms alone its
+        place not among three; or ruled out."""
+        if self.stratum == STRATA[0]:
+            return self.rank != 1
+        return self.excluded or not 1 <= self.zone_rank <= 3
 
 
 def read_case(code: str, folder: Path = CASES) -> Job:

@@ -5,7 +5,8 @@ Every case under ``cases/`` is diagnosed from what was known before the cause, a
 readings bear on the fault) and symptom only. Intervals are Wilson's, 95 % (E. B. Wilson, Journal
 of the American Statistical Association 22, 1927).
 
-By default only counts are printed, so that whoever tunes stays blind; ``--misses`` names cases.
+By default only counts are printed, so that whoever tunes stays blind; ``--misses`` names cases,
+with what the figures say of each and what ``cases/missed.yaml`` explains.
 """
 
 from __future__ import annotations
@@ -16,16 +17,18 @@ import math
 import statistics
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from bench._found import STRATA, Key, read_keys
+from bench._found import STRATA, Key, read_explained, read_keys
 from bench._pushed import Pushed, pushed
 from bench._scored import OPEN, Scored, read_case, score
 from halfsplit.diagnosis.prepared import Prepared
 
 FEWEST = 5  # cases below which counts would tell what was found in one of them
 Z = 1.959964  # of a normal, two-sided 95 %
+Explained = Mapping[str, tuple[str, str]]  # by code: class and why, from missed.yaml
+NOT_YET = ("", "not yet explained")
 MEASURES = {
     "cause first": lambda s: s.rank == 1,
     "cause in first three": lambda s: 1 <= s.rank <= 3,
@@ -126,10 +129,11 @@ def main(arguments: list[str] | None = None) -> int:
     explain = asked.misses or not asked.quick
     scores, misses, broken = run(chosen, explain, not asked.quick)
     table, by = counted(scores), Counter(reason.by for _, reason in misses)
+    explained = read_explained() if asked.misses else {}
     if asked.json:
         told: dict[str, Any] = {"strata": table, "pushed down by": dict(by), "broken": broken}
         if asked.misses:
-            told["misses"] = [_object(s, reason) for s, reason in misses]
+            told["misses"] = [_object(s, reason, explained) for s, reason in misses]
         print(json.dumps(told, indent=2, allow_nan=False))
     else:
         print(printed(table))
@@ -137,25 +141,27 @@ def main(arguments: list[str] | None = None) -> int:
             told_by = ", ".join(f"{kind} {count}" for kind, count in by.most_common())
             print(f"misses by what speaks against the cause: {told_by}")
         for s, reason in misses if asked.misses else ():
-            print(_line(s, reason))
+            print(_line(s, reason, explained))
         for line in broken:
             print(f"could not be diagnosed: {line}", file=sys.stderr)
     return 1 if broken else 0
 
 
-def _object(s: Scored, reason: Pushed) -> dict[str, Any]:
+def _object(s: Scored, reason: Pushed, explained: Explained) -> dict[str, Any]:
+    kind, why = explained.get(s.code, NOT_YET)
     return {
         "code": s.code, "stratum": s.stratum, "rank": s.rank, "place rank": s.zone_rank,
         "belief": round(s.belief, 6), "none of these": round(s.none, 6), "leader": s.leader,
-        "reason": reason.words,
+        "reason": reason.words, "class": kind, "why": why,
     }  # fmt: skip
 
 
-def _line(s: Scored, reason: Pushed) -> str:
+def _line(s: Scored, reason: Pushed, explained: Explained) -> str:
     where = f"rank {s.rank}, place {s.zone_rank}" if s.rank or s.zone_rank else "not ranked"
+    told = ": ".join(filter(None, explained.get(s.code, NOT_YET)))
     return (
         f"{s.code} {s.stratum}: {where}, belief {s.belief:.3g}, none of these {s.none:.3g}, "
-        f"leading {s.leader}\n     {reason.words}"
+        f"leading {s.leader}\n     {reason.words}\n     {told}"
     )
 
 

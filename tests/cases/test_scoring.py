@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from bench._found import Accepted, Key, read_keys
+from bench._found import CLASSES, Accepted, Key, read_explained, read_keys
+from bench._pushed import NOT_NAMED, Pushed
 from bench._scored import placed, read_case
-from bench.cases import counted, main, wilson
+from bench.cases import _line, counted, main, wilson
 from halfsplit.diagnosis.result import Cause, Diagnosis, Suspect
 from halfsplit.faults.catalogue import FAMILIES, enumerate_faults
 from halfsplit.faults.fault import Fault
@@ -116,3 +119,29 @@ def test_counts_of_a_few_cases_are_refused(capsys: pytest.CaptureFixture[str]) -
     with pytest.raises(SystemExit):
         main(["r001"])
     assert "counts of 1 are not blind: name 5 or more" in capsys.readouterr().err
+
+
+def test_every_explained_miss_is_a_case_of_a_known_class() -> None:
+    """An explanation under a misspelt code or class would never be read beside its miss."""
+    explained = read_explained()
+    assert explained.keys() <= KEYS.keys()
+    assert all(kind in CLASSES and why.endswith(".") for kind, why in explained.values())
+
+
+def test_an_unknown_class_of_miss_is_refused(tmp_path: Path) -> None:
+    """The case whose explanation has a class of its own is named, with the classes there are."""
+    (tmp_path / "missed.yaml").write_text("r000: {class: luck, why: None.}")
+    with pytest.raises(ValueError, match=r'r000: class "luck" is none of form, missing'):
+        read_explained(tmp_path)
+
+
+def test_a_miss_that_nobody_looked_into_says_so() -> None:
+    """The explanation stands under the reason by the figures, or that there is none yet."""
+    wrong = _fault("open joint", ("L",), "Hall")
+    scored = placed(KEY, read_case("r001"), (wrong,), _diagnosis(0.5, (0.5, (wrong,))))
+    reason = Pushed(NOT_NAMED, "why by the figures")
+    assert _line(scored, reason, {}).splitlines()[1:] == [
+        "     why by the figures", "     not yet explained",
+    ]  # fmt: skip
+    told = _line(scored, reason, {scored.code: ("form", "It cannot be said.")})
+    assert told.endswith("     form: It cannot be said.")
