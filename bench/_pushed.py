@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from bench._found import Key
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import soften
