@@ -38,7 +38,7 @@ def test_before_the_tests_prove_says_what_each_should_read(tmp_path: Path) -> No
     """With nothing tested yet it is the plan: expected values, and steps where asked for."""
     file = form(tmp_path, tests_after=[])
     out = " ".join(halfsplit("prove", file).out.split())
-    assert "R1+R2 at Folder: line and protective conductor of east: should read 0.38 Ω" in out
+    assert "R1+R2 at Folder, line and protective conductor of east: should read 0.38 Ω" in out
     assert "1. " not in out
     assert "    1. " in halfsplit("prove", file, "--steps").out
 

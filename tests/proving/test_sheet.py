@@ -17,9 +17,9 @@ from halfsplit.form.tree import parse
 from halfsplit.proving import prove
 from halfsplit.proving.prove import plan_tests
 from halfsplit.proving.result import Wanted
-from halfsplit.service.jobs import plain
 from halfsplit.service.proving import proof_object
 from halfsplit.service.testsheet import ANSWERS, INSTRUMENTS, UNITS, Result, entry_of
+from halfsplit.service.written import plain
 
 CHOSEN = ("A ring with a spur", "Lighting, looped at the switch; North America", "Several boards",
           "Metal by itself")  # fmt: skip

@@ -17,6 +17,7 @@ from halfsplit.jobs import Chain, JobOpened, Note
 from halfsplit.jobs.chain import to_line
 from halfsplit.report.document import (
     Document,
+    Drawing,
     Facts,
     Grid,
     Heading,
@@ -43,8 +44,10 @@ def test_the_customers_page_answers_its_four_questions() -> None:
     """What was wrong, what was done, is it safe, what next: from the mend and the proof."""
     text = " ".join(customer(record_of(PRINT_ROOM)).split())
     assert "The neutral joint at Folder is open" in text
-    assert "Remade the neutral joint." in text
-    assert "What was mended is proved. 14 of the 14 tests" in text
+    assert "Remade the neutral joint (A. Fitter)." in text
+    assert "The neutral is the wire by which the current goes back" in text
+    assert "somebody could have got a shock" in text
+    assert "What was mended is proved and may be used. All 14 tests" in text
     assert "board cover cracked (Board)" in text
     assert "The rest of the installation was not inspected." in text
 
@@ -76,8 +79,8 @@ def test_what_is_left_safe_says_who_was_told() -> None:
         "told": ["Owner"],
         "do not use": ["Guillotine"],
     }
-    text = record_of(PRINT_ROOM, left_safe=left).text()
-    for word in ("waiting for cable", "padlock", "Owner", "DANGER: Do not use: Guillotine"):
+    text = " ".join(record_of(PRINT_ROOM, left_safe=left).text().split())
+    for word in ("waiting for cable", "padlock", "Owner", "Do not use: Guillotine."):
         assert word in text
     assert "does not say who was told" not in text
     untold = {key: value for key, value in left.items() if key != "told"}
@@ -90,7 +93,7 @@ def test_the_electricians_part_holds_readings_tests_limits_and_dangers() -> None
     for word in (
         "L–N 231 V, multimeter", "after: continuity R1+R2 0.38 Ω", "BS 7671:2018 with amendment 2",
         "18th-edition course notes, Part 6 (BS 7671 Table 64)", "Where it could have hurt",
-        "What was considered, and what speaks against it", "C3, improvement advised",
+        "What was considered, and what speaks for or against it", "C3, improvement advised",
         "prove dead", NOT_A_CERTIFICATE,
     ):  # fmt: skip
         assert word in text, word
@@ -178,11 +181,11 @@ def test_who_made_the_tests_is_said_once_where_it_was_one_person() -> None:
     when = "2026-03-01T14:05:00+00:00"
     mine = [entry | {"who": "A. Fitter", "when": when} for entry in PRINT_ROOM["tests after"]]
     text = " ".join(record_of(PRINT_ROOM, tests_after=mine).text().split())
-    assert text.count("Made by A. Fitter, 1 Mar 2026.") == 1
+    assert text.count("All 14 made by A. Fitter, 1 Mar 2026;") == 1
     assert "0.38 Ω (continuity, leads nulled)" in text
     two = [*mine[:-1], mine[-1] | {"who": "B. Tester"}]
     text = " ".join(record_of(PRINT_ROOM, tests_after=two).text().split())
-    assert "Made by" not in text.replace("Made by hand", "")
+    assert "made by" not in text
     assert "B. Tester" in text
 
 
@@ -282,3 +285,74 @@ def test_text_keeps_to_its_width(width: int) -> None:
     """Lines are no wider than asked, for words are wrapped and only a long word may stick out."""
     for line in record_of(PRINT_ROOM).text(width).splitlines():
         assert len(line) <= width or "Seal" in line
+
+
+def considered(record: Any) -> dict[str, str]:
+    """What speaks for or against each cause, by the cause."""
+    grids = [b for b in record.document.blocks if isinstance(b, Grid) and b.head[0] == "Cause"]
+    return {row[0]: row[2] for row in grids[0].rows}
+
+
+def test_a_test_after_the_mend_excludes_what_no_reading_could() -> None:
+    """The joint at the other end of the cable reads the same before; had it been that one, R1+Rn
+    beyond it would still be over range (what the circuit gives, solved)."""
+    said = considered(record_of(PRINT_ROOM))
+    assert next(iter(said.values())) == "Every reading fits."
+    other = next(text for cause, text in said.items() if cause.startswith("The neutral joint at P"))
+    assert other.startswith("After the mend, R1+Rn at ")
+    assert other.endswith("where it gives over range.")
+    untested = considered(record_of(PRINT_ROOM, tests_after=[]))
+    assert "Nothing that was read tells it from the one mended." in untested.values()
+
+
+def test_before_anything_is_mended_the_record_speaks_of_now() -> None:
+    """Nothing mended: no heading, note or sentence says that it was before a mend."""
+    text = " ".join(record_of(PRINT_ROOM, mend=[], tests_after=[]).text().split())
+    assert "before the mend" not in text
+    assert "after the mend" not in text.replace("Tests after the mend", "")
+    assert "The circuit, as found" in text
+    assert "somebody can get a shock" in text
+
+
+def test_what_the_rails_show_is_said_in_words_too() -> None:
+    """Who cannot see a dashed rail reads from which place on it hangs free, and what is broken."""
+    bare = {"east": PRINT_ROOM["circuits"]["east"] | {"plugged in": {}}}
+    dead = {"from": "Press N", "to": "Folder N", "ohms": "over range",
+            "with": {"off": "main switch", "unplugged": "all"}}  # fmt: skip
+    record = record_of(PRINT_ROOM, circuits=bare, readings=[dead, {"at": "Folder", "works": "no"}])
+    rungs = [r for b in record.document.blocks if isinstance(b, Drawing) for r in b.rungs]
+    free = [rung for rung in rungs if "floats" in rung.states]
+    assert "from here N hangs free" in free[0].notes
+    assert not any("hangs free" in note for rung in free[1:] for note in rung.notes)
+    broken = [rung for rung in rungs if "broken" in rung.states]
+    assert all(any("N open between" in note for note in rung.notes) for rung in broken)
+    assert broken
+
+
+def test_a_north_american_record_gives_lengths_in_feet() -> None:
+    """What was typed in feet is handed over in feet."""
+    form = {"region": "na", "supply": "split phase 120/240 V",
+            "circuits": {"den": {"run": ["40 ft", "Desk", "about 12 ft", "Shelf"]}},
+            "readings": [{"at": "Shelf", "works": "no"}]}  # fmt: skip
+    text = record_of(form).text()
+    assert "40 ft" in text
+    assert "about 12 ft" in text
+    assert " m\n" not in text
+
+
+def test_an_appliance_that_is_its_own_place_is_named_once() -> None:
+    """Not "Shower/Shower at Shower": nobody calls it so."""
+    form = {"circuits": {"c": {"device": "B40", "feeds": "Shower", "length": "9 m"}},
+            "readings": [{"at": "Shower", "insulation": {"L+N-E": "0.02 MΩ"}}]}  # fmt: skip
+    text = " ".join(record_of(form).text().split())
+    assert "Shower/Shower" not in text
+    assert "Shower at Shower" not in text
+    assert "element of Shower leaks" in text
+
+
+def test_names_of_conductors_are_explained_to_the_customer_only_where_they_occur() -> None:
+    """An appliance's own fault needs no word on neutral or earth wires."""
+    form = {"circuits": {"c": {"device": "B40", "feeds": "Shower", "length": "9 m"}},
+            "readings": [{"at": "Shower", "insulation": {"L+N-E": "0.02 MΩ"}}]}  # fmt: skip
+    assert "is the wire" not in customer(record_of(form))
+    assert "is the wire" in customer(record_of(PRINT_ROOM))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from halfsplit.service import jobs, live, paths, story
-from halfsplit.service.lengths import feet_words
+from halfsplit.service import live, paths, story, written
+from halfsplit.report.ladder import length_words
 from halfsplit.service.standing import Kept, Standing
 from halfsplit.wiring.model import About
 
@@ -23,7 +23,7 @@ readings:
 
 
 def standing_of(text: str) -> Standing:
-    wiring, entries = jobs.imported(text, "the form")
+    wiring, entries = written.imported(text, "the form")
     kept = tuple(Kept(f"r{k}", entry, "", "") for k, entry in enumerate(entries, 1))
     return Standing(wiring=wiring, kept=kept)
 
@@ -84,4 +84,4 @@ def test_a_drop_of_a_few_volts_has_no_path() -> None:
 )  # fmt: skip
 def test_lengths_in_feet(value: float, spread: float, words: str) -> None:
     """North American lengths are said in feet (1 ft is 0.3048 m exactly, by its definition)."""
-    assert feet_words(About(value, spread)) == words
+    assert length_words(About(value, spread), "na") == words

@@ -16,7 +16,7 @@ import pytest
 
 from halfsplit.errors import Conflict, NotFound, OutOfRange
 from halfsplit.jobs.events import Note
-from halfsplit.service import jobs
+from halfsplit.service import jobs, written
 from halfsplit.service.standing import standing
 from halfsplit.store.migrations import STEPS, migrate
 from halfsplit.store.shelf import Shelf, back_up, open_shelf, restore
@@ -257,7 +257,7 @@ def test_readings_follow_a_renamed_place_and_undo_brings_both_back(shelf: Shelf)
     jobs.sketch(shelf, job, wiring, {"Bench": "Saw"}, "", "Ada", WHEN)
     now = standing(shelf.chain(job))
     assert now.kept[0].written["from"] == "Saw N"
-    assert jobs.understand_record(now).unplaced == ()
+    assert written.understand_record(now).unplaced == ()
     assert jobs.undo(shelf, job, "Ada", WHEN)
     now = standing(shelf.chain(job))
     assert now.kept[0].written["from"] == "Bench N"
@@ -272,7 +272,7 @@ def test_a_reading_without_its_place_waits(shelf: Shelf) -> None:
     jobs.take(shelf, job, {"at": "Bench", "L-N": "231 V"}, "Ada", WHEN)
     wiring = {**WIRING, "circuits": {"east wall": {"run": ["Bench", "Shelf"]}}}
     jobs.sketch(shelf, job, wiring, {}, "", "Ada", WHEN)
-    found = jobs.understand_record(standing(shelf.chain(job)))
+    found = written.understand_record(standing(shelf.chain(job)))
     assert [id for id, _ in found.unplaced] == ["r1"]
     assert found.unplaced[0][1].read == "Winch"
     assert len(found.job.readings) == 1

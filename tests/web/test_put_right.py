@@ -128,9 +128,8 @@ def test_a_result_is_kept_once_and_a_second_needs_a_reason(client: TestClient) -
     answer = client.post(f"/api/jobs/{job}/tests", json=other | {"again": "joint tightened"})
     assert answer.json()["outcome"] == "pass"
     assert len(proof(client, job)["retired"]) == 1
-    assert "continuity 0.62 Ω: taken again, joint tightened" in (
-        client.get(f"/jobs/{job}/prove").text
-    )
+    said = "R1+R2 at Folder 0.62 Ω: taken again, joint tightened"
+    assert said in client.get(f"/jobs/{job}/prove").text
 
 
 def test_a_mend_taken_out_takes_no_failure_with_it(client: TestClient) -> None:
@@ -199,8 +198,8 @@ def test_how_it_is_left_and_what_was_seen_reach_the_record(client: TestClient) -
     out = {"list": "seen", "id": entry["id"], "why": "not so"}
     assert client.post(f"/jobs/{job}/prove/take-out", data=out).status_code == 303
     text = " ".join(client.get(f"/jobs/{job}/record.txt").text.split())
-    for said in ("DANGER: Do not use: Guillotine", "the owner, the tenant", "padlock",
-                 "Leave east off and locked", "Soon: cover cracked"):  # fmt: skip
+    for said in ("Do not use: Guillotine.", "the owner, the tenant", "padlock",
+                 "Leave east off and locked", "put right soon: cover cracked"):  # fmt: skip
         assert said in text
     assert "nobody" not in text.split("Who and when")[0]
     assert "a slip" not in text.split("Who and when")[0]

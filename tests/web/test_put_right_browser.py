@@ -17,7 +17,7 @@ AFTER = ("mend", "tests after", "seen")
 FORM = layout({key: value for key, value in PRINT_ROOM.items() if key not in AFTER})
 SHOWN = {"R1+R2 at Folder": "0.38", "R1+Rn at Folder": "0.30", "R1+R2 at Guillotine": "0.51",
          "R1+Rn at Guillotine": "0.40", "Insulation": ">299", "Loop": "0.86",
-         "Time to trip": "24"}  # fmt: skip
+         "Time for": "24"}  # fmt: skip
 
 
 def job_from(page: Any, server: Server, form: str = FORM) -> str:

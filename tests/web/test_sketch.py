@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.form.guide import EXAMPLES
-from halfsplit.service import jobs, sketch, sketch_rows
+from halfsplit.service import sketch, sketch_rows, written
 
 EXAMPLES_BY = {title: text for title, _, text in EXAMPLES}
 BASE: dict[str, Any] = {"title": "Mill", "region": "uk"}
@@ -21,7 +21,7 @@ BASE: dict[str, Any] = {"title": "Mill", "region": "uk"}
 def test_every_pattern_reads(pattern: str) -> None:
     """A circuit drawn in any pattern is a form that reads, with as many places as asked for."""
     wiring = sketch.new_circuit(BASE, pattern, 5, "B16", "")
-    job = jobs.check_wiring(wiring)
+    job = written.check_wiring(wiring)
     wanted = {"feeds": 1, "board": 0}.get(pattern, 5)
     kinds = [p for p in job.installation.points() if p.kind != "switch"]
     assert len(kinds) == wanted
@@ -48,7 +48,7 @@ def test_buttons_never_spoil_the_sketch(
         except BadInput:
             continue
         assert renamed == {}
-    jobs.check_wiring(wiring)
+    written.check_wiring(wiring)
     drawn = sketch.drawn_circuits(wiring)[0]
     assert drawn.pattern == pattern
     again, _ = sketch.change(wiring, drawn)
@@ -57,7 +57,7 @@ def test_buttons_never_spoil_the_sketch(
 
 def test_details_that_rows_do_not_show_are_kept() -> None:
     """History, access, legs and a device written in full survive a row being renamed."""
-    wiring, _ = jobs.imported(
+    wiring, _ = written.imported(
         """region: uk
 circuits:
   store:
@@ -78,12 +78,12 @@ circuits:
     assert circuit["history"] == ["water"]
     assert circuit["points"]["Fan"] == {"kind": "appliance", "access": "loft"}
     assert circuit["plugged in"] == {"Till": ["electronics", "LED 5 W"]}
-    jobs.check_wiring(made)
+    written.check_wiring(made)
 
 
 def test_what_rows_cannot_say_is_left_alone() -> None:
     """A circuit in longhand is marked as written, and is not touched by changing another."""
-    wiring, _ = jobs.imported(
+    wiring, _ = written.imported(
         """circuits:
   feeder: {runs: [{from: Board, to: Hall, length: 5 m, cores: [L 2.5, N 2.5, E 1.5]}],
            points: {Hall: socket}}
@@ -133,14 +133,14 @@ SPLIT: dict[str, Any] = {"title": "Annexe", "region": "na", "supply": "split pha
 def test_a_neutral_is_shared_by_two_lines() -> None:
     """A pair of lines with one neutral is drawn by touch; each point has its line, and keeps it."""
     wiring = sketch.new_circuit(SPLIT, "pair", 4, "20 A breaker", "")
-    inst = jobs.check_wiring(wiring).installation
+    inst = written.check_wiring(wiring).installation
     assert [leg for _, leg in inst.circuits[0].legs] == ["L1", "L2"]
     drawn = sketch.drawn_circuits(wiring)[0]
     assert [place.leg for place in drawn.places] == ["L1", "L2", "L1", "L2"]
     swapped = (replace(drawn.places[0], leg="L2"), *drawn.places[1:])
     made, _ = sketch.change(wiring, replace(drawn, places=swapped))
     assert made["circuits"]["Circuit 1"]["points"]["Point 1"] == {"leg": "L2"}
-    jobs.check_wiring(made)
+    written.check_wiring(made)
 
 
 def test_one_line_shares_its_neutral_with_nobody() -> None:
@@ -159,7 +159,7 @@ def test_a_board_further_on_feeds_its_own_circuits() -> None:
     places = (replace(drawn.places[0], name="Annexe panel"),)
     made, renamed = sketch.change(wiring, replace(drawn, places=places))
     assert renamed == {"Board 2": "Annexe panel"}
-    inst = jobs.check_wiring(made).installation
+    inst = written.check_wiring(made).installation
     assert [(b.name, b.fed_by) for b in inst.boards] == [
         ("Board", ""),
         ("Annexe panel", "annexe feed"),
@@ -184,7 +184,9 @@ def test_a_board_in_use_is_not_dropped() -> None:
 
 def test_lines_and_boards_survive_other_changes() -> None:
     """A circuit's lines and board, written in the form, are still there after a row is renamed."""
-    wiring, _ = jobs.imported(EXAMPLES_BY["Several boards and ways behind a shared device"], "form")
+    wiring, _ = written.imported(
+        EXAMPLES_BY["Several boards and ways behind a shared device"], "form"
+    )
     for drawn in sketch.drawn_circuits(wiring):
         again, _ = sketch.change(wiring, drawn)
         assert again["circuits"] == wiring["circuits"]

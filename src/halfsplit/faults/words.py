@@ -71,7 +71,9 @@ def terminal_words(node: str, region: Region, installation: Installation) -> str
         return words["true earth"]
     load, _, end = node.rpartition(":")
     if end in ("a", "b", "frame") and "/" in load:
-        return f"the frame of {load}" if end == "frame" else f"the {load} connection"
+        where, _, name = load.partition("/")
+        whole = load_words(load) if name == where else f"{load_words(load)} at {where}"
+        return f"the frame of {whole}" if end == "frame" else f"the connection of {whole}"
     place, key, part = _split(node, installation)
     where, conductor = place_words(place, region), conductor_words(key, region)
     if part == "":
@@ -86,6 +88,12 @@ def terminal_words(node: str, region: Region, installation: Installation) -> str
     if part in named:
         return f"the {named[part]} {conductor} terminal at {where}"
     return f"the {conductor} core of {part} at {where}"
+
+
+def load_words(load: str) -> str:
+    """A load by its id "Bench/kettle" as it is called: "the kettle"; its own name if it has one."""
+    name = load.rpartition("/")[2]
+    return f"the {name}" if name[:1].islower() else name
 
 
 def _landing(place: str, installation: Installation) -> str:
@@ -135,12 +143,16 @@ def fill(text: str, fault: Fault, installation: Installation) -> str:
             blanks[key] = terminal_words(value, region, installation)
         elif key in ("place", "from", "to"):
             blanks[key] = place_words(value, region)
+        elif key == "load":
+            blanks[key] = load_words(value)
         else:
             blanks[key] = value
     if fault.members:
         blanks["both"] = _both(fault, installation)
     blanks["conductors"] = joined(tuple(conductor_words(k, region) for k in fault.conductors))
     sentence = text.format_map(_Kept(blanks))
+    if blanks.get("load") and blanks["load"] == blanks.get("place"):  # an appliance is its place
+        sentence = sentence.replace(f"{blanks['load']} at {blanks['place']}", blanks["place"])
     return sentence[:1].upper() + sentence[1:]
 
 

@@ -71,6 +71,14 @@ def shown(test: Tested) -> str:
     return f"{sign}{_UNITS[test.test](test.value)}{at}"
 
 
+def of_words(test: Tested) -> str:
+    """What a result is of: "R1+R2 at Folder", "insulation L+N-E at east"."""
+    name = {"L+E": "R1+R2", "L+N": "R1+Rn"}.get(test.port) if test.test == "continuity" else None
+    where = test.part.rpartition("/")[2] or test.place or test.circuit
+    parts = (name or f"{test.test} {test.port}".strip(), f"at {where}" if where else "")
+    return " ".join(part for part in parts if part)
+
+
 def unit_words(wanted: Wanted, value: float) -> str:
     """A value in the test's unit."""
     printer = _UNITS.get(wanted.test)

@@ -8,6 +8,7 @@ the one exception to SI: mm², or a gauge number marked ``AWG``.
 from halfsplit.quantity.printing import (
     amps,
     farads,
+    feet,
     gauge,
     hertz,
     metres,
@@ -39,6 +40,7 @@ __all__ = [
     "Quantity",
     "amps",
     "farads",
+    "feet",
     "gauge",
     "hertz",
     "metres",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from halfsplit.quantity.kinds import FOOT
+
 
 def ohms(value: float) -> str:
     """A resistance as a tester shows it: 28 mΩ, 0.34 Ω, 34 kΩ, 1.2 MΩ, over 999 MΩ."""
@@ -42,6 +44,12 @@ def metres(value: float) -> str:
     """A length: 8 m, 8.5 m, 120 m, 0.35 m."""
     decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 1 else 2
     return f"{_trim(f'{value:.{decimals}f}')} m"
+
+
+def feet(value: float) -> str:
+    """A length, given in metres, in feet: 35 ft, 6.2 ft."""
+    size = value / FOOT
+    return f"{size:.0f} ft" if size >= 10.0 else f"{_trim(f'{size:.1f}')} ft"
 
 
 def seconds(value: float) -> str:

@@ -31,9 +31,13 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What the finding came to, in words. ``wrong`` is what was wrong, for the customer too."""
+    """What the finding came to, in words. ``wrong`` is what was wrong and ``meant`` what it could
+    have done, both for the customer too; ``mended`` whether anything was put right since.
+    """
 
     wrong: tuple[str, ...] = ()
+    meant: tuple[str, ...] = ()
+    mended: bool = False
     first: str = ""
     lines: tuple[Line, ...] = ()
     suspects: tuple[Suspect, ...] = ()
@@ -54,12 +58,17 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """How the record came about. ``seal`` is the last event's; ``broken`` where the chain fails."""
+    """How the record came about, and for whom.
+
+    ``seal`` is the last event's, ``broken`` says where the chain fails, ``kept_for`` are names with
+    values: the customer, the address.
+    """
 
     seal: str = ""
     moments: tuple[Moment, ...] = ()
     broken: tuple[str, ...] = ()
     made: str = ""
+    kept_for: tuple[tuple[str, str], ...] = ()
 
 
 NO_HISTORY = History()

@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from halfsplit.diagnosis.result import Compared, Danger, Hold
 from halfsplit.faults.words import conductor_words, joined, terminal_words
-from halfsplit.quantity import metres, ohms
+from halfsplit.quantity import feet, metres, ohms
 from halfsplit.report.loads import load_words
 from halfsplit.report.readings import circuit_of, letter, shown_words, told
 from halfsplit.report.rungs import Break, Chain, Ladder, Link, Mark, Note, Rung
@@ -322,7 +322,7 @@ def _link(run: Run, source: _Source) -> Link:
 
     return Link(
         run.name,
-        length_words(run.length),
+        length_words(run.length, source.installation.region),
         rails,
         breaks(lambda e: e.kind == "joint" and e.at[0] == run.start),
         breaks(lambda e: e.kind != "joint"),
@@ -330,11 +330,12 @@ def _link(run: Run, source: _Source) -> Link:
     )
 
 
-def length_words(length: About) -> str:
-    """A length as it is known: "8 m", "about 6 m", "length unknown"."""
+def length_words(length: About, region: Region) -> str:
+    """A length as it is known: "8 m", "about 6 m", in North America "20 ft"; "length unknown"."""
     if length.spread >= 0.5:
         return "length unknown"
-    return ("about " if length.spread > 0.05 else "") + metres(length.value)
+    words = (feet if region == "na" else metres)(length.value)
+    return ("about " if length.spread > 0.05 else "") + words
 
 
 def rail_words(key: str, installation: Installation) -> tuple[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from halfsplit.report.document import (
     Block,
@@ -94,11 +94,11 @@ def _hung(lead: str, text: str, width: int, deep: int = 0, fill: str = "") -> li
     after = " " * (deep or len(lead))
     if fill:
         after = fill + " " * max(0, len(lead) - len(fill))
-    room = max(20, width - len(lead))
-    parts: Sequence[str] = textwrap.wrap(
-        " ".join(text.split()), room, break_long_words=False, break_on_hyphens=False
-    ) or [""]
-    return [lead + parts[0], *(after + part for part in parts[1:])]
+    words = " ".join(text.split())
+    return textwrap.wrap(
+        words, max(width, len(lead) + 20), initial_indent=lead, subsequent_indent=after,
+        break_long_words=False, break_on_hyphens=False, drop_whitespace=False,
+    ) or [lead]  # fmt: skip
 
 
 def _wrapped(text: str, width: int) -> list[str]:

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 
 from halfsplit.form.after import LeftSafe, Seen
 from halfsplit.form.job import Job
-from halfsplit.proving.judge import shown, unit_words
+from halfsplit.proving.judge import of_words, shown, unit_words
 from halfsplit.proving.result import Outcome, Proof, Verdict
-from halfsplit.report.customer import customer_part
+from halfsplit.report.customer import capital, customer_part, done
 from halfsplit.report.document import (
     Block,
     Document,
@@ -59,7 +59,7 @@ CODE_WORDS = {
 
 def record(job: Job, proof: Proof, found: Found, history: History = NO_HISTORY) -> Document:
     """The whole record as a document."""
-    blocks: list[Block] = [*customer_part(job, proof, found)]
+    blocks: list[Block] = [*customer_part(job, proof, found, history)]
     blocks += [PageBreak(), Heading("For the next electrician", 1)]
     if found.first:
         blocks.append(Notice("danger", found.first))
@@ -94,14 +94,15 @@ def _site(job: Job, proof: Proof) -> Iterator[Block]:
 
 def _finding(found: Found) -> Iterator[Block]:
     if found.drawings:
-        yield Heading("The circuit, as found and after the mend")
+        yield Heading(f"The circuit, as found{' and after the mend' if found.mended else ''}")
         yield Para(
             "Rails stand for conductors, from the board down. × is a break, a dashed rail hangs "
             "free. A rail that is drawn whole may still be live.",
             quiet=True,
         )
         yield from found.drawings
-    yield Heading("Readings before the mend")
+    before = " before the mend" if found.mended else ""
+    yield Heading(f"Readings{before}")
     if not found.lines:
         yield Para("None were taken.")
     else:
@@ -112,9 +113,9 @@ def _finding(found: Found) -> Iterator[Block]:
             tuple(_reading_mark(line) for line in found.lines),
         )
     if found.suspects:
-        yield Heading("What was considered, and what speaks against it")
+        yield Heading("What was considered, and what speaks for or against it")
         yield Grid(
-            ("Cause", "Chance before the mend", "What speaks against it"),
+            ("Cause", f"Chance{before}", "What speaks for or against it"),
             tuple((s.says, s.chance, s.against) for s in found.suspects),
             (4.0, 1.4, 4.6),
         )
@@ -124,7 +125,8 @@ def _finding(found: Found) -> Iterator[Block]:
         yield Heading("Why it read so", 3)
         yield Points(found.why)
     if found.dangers:
-        yield Heading("Where it could have hurt before the mend")
+        yield Heading("Where it could have hurt before the mend" if found.mended else
+                      "Where it may hurt")  # fmt: skip
         yield Points(found.dangers)
 
 
@@ -146,10 +148,10 @@ def _mend(job: Job, proof: Proof) -> Iterator[Block]:
         yield Para("Nothing has been mended yet.")
         return
     for mend in job.after.mends:
-        told = ", ".join(part for part in (mend.who, moment(mend.when)) if part)
-        yield Para(f"{mend.did}" + (f" ({told})" if told else ""))
+        yield Para(done(mend))
     yield Para("Disturbed by it:", quiet=True)
-    yield Points(proof.disturbed)
+    one = f"{job.after.mends[0].did}: " if len(job.after.mends) == 1 else ""
+    yield Points(tuple(capital(said.removeprefix(one)) for said in proof.disturbed))
 
 
 def _tests(proof: Proof) -> Iterator[Block]:
@@ -159,15 +161,14 @@ def _tests(proof: Proof) -> Iterator[Block]:
     asked = [v for v in proof.verdicts if v.asked]
     done = [v for v in asked if v.outcome != "missing"]
     missing = [v for v in asked if v.outcome == "missing"]
-    further = [v for v in proof.verdicts if not v.asked]
+    rows = [*done, *(v for v in proof.verdicts if not v.asked)]
+    made = _made_by(rows)
     if asked:
-        order = source(VERIFICATION_SOURCE).words()
-        yield Para(f"{len(done)} of {len(asked)} made, in the order of {order}.", quiet=True)
-    if done or further:
-        rows = [*done, *further]
-        made = _made_by(rows)
-        if made:
-            yield Para(f"Made by {made}.", quiet=True)
+        count = f"All {len(asked)}" if not missing else f"{len(done)} of {len(asked)}"
+        by = f" by {made}" if made else ""
+        yield Para(f"{count} made{by}; listed in the order they are to be made, dead tests first.",
+                   quiet=True)  # fmt: skip
+    if rows:
         yield Grid(
             ("Test", "Result", "Limit or computed", "Verdict"),
             tuple(_test_row(verdict, not made) for verdict in rows),
@@ -178,10 +179,10 @@ def _tests(proof: Proof) -> Iterator[Block]:
         yield Points(tuple(f"{d.title}: {d.why}" for d in proof.derived))
     if missing:
         yield Heading("Not tested", 3)
-        yield Points(tuple(verdict.wanted.title for verdict in missing))
+        yield Points(tuple(f"{verdict.wanted.title}." for verdict in missing))
     if proof.retired:
         yield Heading("Results that no longer count", 3)
-        yield Points(tuple(f"{t.test} {shown(t)}: taken again, {why}" for t, why in proof.retired))
+        yield Points(tuple(capital(text) for text in retired_words(proof)))
     worked_out = {f"{d.title}: {d.why}" for d in proof.derived}
     doubts = tuple(doubt for doubt in proof.doubts if doubt not in worked_out)
     if doubts:
@@ -190,6 +191,11 @@ def _tests(proof: Proof) -> Iterator[Block]:
     if proof.blocks:
         yield Notice("danger", f"Not to be energised: {_blocks(proof)}")
     yield from _sources(proof)
+
+
+def retired_words(proof: Proof) -> tuple[str, ...]:
+    """Results that no longer count, each with why it was taken again."""
+    return tuple(f"{of_words(t)} {shown(t)}: taken again, {why}" for t, why in proof.retired)
 
 
 def _blocks(proof: Proof) -> str:
@@ -214,9 +220,10 @@ def _test_row(verdict: Verdict, told: bool) -> tuple[str, ...]:
     item = verdict.wanted
     results = "; ".join(_result(verdict, told)) or verdict.why
     against = item.limit.words if item.limit else item.note
-    if item.expected is not None and item.test not in ("insulation",):
-        band = f"{unit_words(item, item.expected.low)} to {unit_words(item, item.expected.high)}"
-        against = f"{against}; computed {band}" if against else f"computed {band}"
+    if item.expected is not None and item.test != "insulation":
+        low, high = (unit_words(item, end) for end in (item.expected.low, item.expected.high))
+        band = f"{low} to {high} by this wiring"
+        against = f"{against}; {band}" if against and not item.by_wiring else band
     words = OUTCOME_WORDS[verdict.outcome]
     if verdict.margin is not None and verdict.good and verdict.margin < 1.0:
         words += f", {100 * verdict.margin:.0f} % inside"
@@ -236,8 +243,9 @@ def _short(verdict: Verdict) -> str:
 
 def _result(verdict: Verdict, made: bool) -> Iterator[str]:
     for test in verdict.tests:
-        extra = [test.instrument, {True: "leads nulled", False: "leads not nulled"}.get(
-            test.nulled, "") if test.nulled is not None else ""]  # fmt: skip
+        extra = [test.instrument]
+        if test.nulled is not None and test.test in ("continuity", "ring ends", "ring cross"):
+            extra.append("leads nulled" if test.nulled else "leads not nulled")
         if test.equipment:
             extra.append("equipment connected")
         if test.celsius is not None:
@@ -254,7 +262,8 @@ def _sources(proof: Proof) -> Iterator[Block]:
     if used:
         yield Heading("Where the limits are from", 3)
         yield Para(f"Rules used: {proof.rules_title}.")
-        yield Points(tuple(used))
+        order = f"Order of the tests: {source(VERIFICATION_SOURCE).words()}"
+        yield Points((*(capital(name) for name in used), order))
 
 
 def _leaving(job: Job) -> Iterator[Block]:

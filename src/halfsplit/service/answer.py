@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from halfsplit.checks.check import Considered, Proposal
-from halfsplit.checks.choose import consider
-from halfsplit.checks.costs import State
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
@@ -17,6 +15,9 @@ from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.reasons import reasons
 from halfsplit.service.told import Telling, telling, together
 from halfsplit.wiring.effects import Effect
+
+if TYPE_CHECKING:
+    from halfsplit.checks.check import Considered, Proposal
 
 MOST_CHECKS = 3
 
@@ -60,6 +61,9 @@ def read(text: str | bytes, name: str) -> tuple[Job, tuple[Problem, ...]]:
 
 def ask(job: Job, warnings: tuple[Problem, ...] = ()) -> Answer:
     """Everything that could explain a job's readings, with the ladder of the leading cause."""
+    from halfsplit.checks.choose import consider
+    from halfsplit.checks.costs import State
+
     prepared = Prepared(job.installation)
     bench, weighed = weigh(prepared, job.readings)
     diagnosis = conclude(bench, weighed)
@@ -93,11 +97,14 @@ def leading_effects(diagnosis: Diagnosis) -> tuple[Effect, ...]:
 
 def effects_of(cause: Cause) -> tuple[Effect, ...]:
     """The effects of a cause at its likeliest severity."""
-    if cause.fault is None:
-        return ()
-    name = cause.severities[0][0] if cause.severities else ""
-    steps = (s.effects for s in cause.fault.severities if s.name == name)
-    return next(steps, cause.fault.severities[0].effects)
+    return () if cause.fault is None else cause.fault.severities[likeliest(cause)].effects
+
+
+def likeliest(cause: Cause) -> int:
+    """The index of a cause's likeliest severity; 0 where nothing says which."""
+    if cause.fault is None or not cause.severities:
+        return 0
+    return [s.name for s in cause.fault.severities].index(cause.severities[0][0])
 
 
 def in_typed_order(job: Job, compared: tuple[Compared, ...]) -> tuple[Compared, ...]:

@@ -1,24 +1,34 @@
-"""Causes that were considered, each with the reading that speaks most against it."""
+"""Causes that were considered, each with what speaks most against it: a reading, or a test after.
+
+What would have been read under each of them is solved, all together. A test made after the mend
+excludes as well: it would have shown what was left.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
-from halfsplit.diagnosis.expect import expect
+from halfsplit.diagnosis.expect import Expected, expect_each
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
 from halfsplit.faults.catalogue import family
 from halfsplit.faults.words import fill
 from halfsplit.form import Job
 from halfsplit.form.after import Mended
+from halfsplit.proving import Proof, Verdict
+from halfsplit.proving.judge import shown
 from halfsplit.report.found import Suspect
 from halfsplit.report.readings import shown_words, told
+from halfsplit.service.answer import likeliest
 from halfsplit.service.told import in_hundred
 
 MOST_CONSIDERED = 5
 ALIKE = 2  # causes of one family that are named among those considered
 SPEAKS_FROM = 3.0  # sigmas between measured and predicted that speak against a cause
 COUNTS_FROM = 0.005  # a mend bears out a cause that was believed at least so much
+NO_METER_OHMS = 2e6  # a continuity tester shows over range from there
+WORLDS_APART = 10.0  # sigmas, where one is over range and the other a figure
 
 
 def borne_out(mends: Sequence[Mended], diagnosis: Diagnosis) -> Cause | None:
@@ -46,67 +56,152 @@ def _put_right(mend: Mended, cause: Cause) -> bool:
     return bool(key) and detail.get(key) == mend.part
 
 
-def likeliest(cause: Cause) -> int:
-    """The index of a cause's likeliest severity."""
-    if cause.fault is None or not cause.severities:
-        return 0
-    return [s.name for s in cause.fault.severities].index(cause.severities[0][0])
-
-
 def considered(
     job: Job,
     prepared: Prepared,
     diagnosis: Diagnosis,
-    chosen: Cause | None,
+    chosen: Cause,
     compared: Sequence[Compared],
+    proof: Proof,
 ) -> tuple[Suspect, ...]:
-    """The likeliest causes with what speaks against each; the one taken for it (chosen) first."""
-    count = sum(item.fits == "yes" for item in compared)
-    found: list[Suspect] = []
-    families: dict[str, int] = {}
-    first = [] if chosen is None else [chosen]
-    for cause in (*first, *(c for c in diagnosis.causes if c is not chosen)):
-        if len(found) >= MOST_CONSIDERED:
-            break
-        kind = cause.fault.family if cause.fault else "nothing wrong"
-        families[kind] = families.get(kind, 0) + 1
-        if families[kind] > ALIKE:
-            continue
-        says = "Nothing wrong in what was described"
-        if cause.fault is not None:
-            entry = family(cause.fault.family)
-            says = fill(entry.says, cause.fault, job.installation).rstrip(".")
-        against = _against(job, prepared, cause, compared)
-        if not found:
-            fits = f"{count} of {len(compared)} readings fit."
-            against = fits if count == len(compared) else f"{fits} {against}"
-        found.append(Suspect(in_hundred(cause.probability), says, against))
+    """The likeliest causes with what speaks against each; the one taken for it (chosen) first.
+
+    ``compared`` are the readings beside what the chosen one gives.
+    """
+    causes = list(_chosen_and_likeliest(diagnosis, chosen))
+    tests = [v for v in proof.verdicts if v.wanted.reading and _one_figure(v)]
+    asked = [item.reading for item in compared]
+    asked += [v.wanted.reading for v in tests if v.wanted.reading is not None]
+    solved = expect_each(
+        job.installation, asked, [(c.fault, likeliest(c)) for c in causes], prepared.plan
+    )
+    first, count = solved[0], len(compared)
+    found = [_taken(job, chosen, compared, first)]
+    for cause, row in zip(causes[1:], solved[1:], strict=True):
+        against = _by_reading(job, compared, row[:count], first[:count])
+        if not against and job.after.mends:
+            against = _by_test(tests, row[count:])
+        found.append(_row(job, cause, against or _undecided(cause, chosen, bool(job.after.mends))))
     return tuple(found)
 
 
-def _against(job: Job, prepared: Prepared, cause: Cause, compared: Sequence[Compared]) -> str:
-    """The reading that this cause explains worst, beside what it would have shown."""
-    readings = [item.reading for item in compared]
-    solved = expect(job.installation, readings, cause.fault, likeliest(cause), prepared.plan)
+def _chosen_and_likeliest(diagnosis: Diagnosis, chosen: Cause) -> Iterator[Cause]:
+    families: dict[str, int] = {}
+    shown = 0
+    for cause in (chosen, *(c for c in diagnosis.causes if c is not chosen)):
+        kind = cause.fault.family if cause.fault else "nothing wrong"
+        families[kind] = families.get(kind, 0) + 1
+        if families[kind] <= ALIKE and shown < MOST_CONSIDERED:
+            shown += 1
+            yield cause
+
+
+def _row(job: Job, cause: Cause, against: str) -> Suspect:
+    says = "Nothing wrong in what was described"
+    if cause.fault is not None:
+        entry = family(cause.fault.family)
+        says = fill(entry.says, cause.fault, job.installation).rstrip(".")
+    return Suspect(in_hundred(cause.probability), says, against)
+
+
+def _taken(
+    job: Job, chosen: Cause, compared: Sequence[Compared], first: Sequence[Expected]
+) -> Suspect:
+    """The cause taken for it: how many readings it explains, and the one it explains worst."""
+    fitting = sum(item.fits == "yes" for item in compared)
+    every = "Every reading fits." if len(compared) > 1 else "The reading fits."
+    words = every if fitting == len(compared) else f"{fitting} of {len(compared)} readings fit."
+    worst, gap = "", 0.0
+    for item, would in zip(compared, first, strict=False):
+        apart = _gap(item, would)
+        if item.fits == "no" and apart >= gap:
+            worst, gap = _told(job, item, would), apart
+    return _row(job, chosen, f"{words} {worst}".strip())
+
+
+def _undecided(cause: Cause, chosen: Cause, mended: bool) -> str:
+    if cause.probability < 0.5 * chosen.probability:
+        return "No single reading; it was the less likely of the two from the start."
+    return f"Nothing that was read tells it from the one {'mended' if mended else 'named first'}."
+
+
+def _by_reading(
+    job: Job, compared: Sequence[Compared], row: Sequence[Expected], first: Sequence[Expected]
+) -> str:
+    """The reading that this cause explains worst, and worse than the one taken for it."""
     worst, words = SPEAKS_FROM, ""
-    for item, would in zip(compared, solved, strict=True):
-        gap, shows = _gap(item, would.figure, would.chance)
+    for item, would, chosen in zip(compared, row, first, strict=True):
+        gap = _gap(item, would) - (_off(item) if chosen.figure is not None else _gap(item, chosen))
         if gap > worst and item.fits != "slip":
-            seen = told(item.reading, job.installation)
-            where = ": ".join(part for part in (seen.place, seen.what) if part)
-            worst, words = gap, f"{where} {seen.shown}, where it gives {shows}."
-    return words or "No single reading; it is the rarer thing to go wrong."
+            worst, words = gap, _told(job, item, would)
+    return words
 
 
-def _gap(item: Compared, figure: float | None, chance: float | None) -> tuple[float, str]:
-    """How many sigmas a reading lies from a prediction, and the prediction in words."""
-    value = item.reading.value
+def _off(item: Compared) -> float:
+    """How many sigmas a reading lies from what the cause taken for it gives, as it was weighed."""
+    if item.fits != "no" or item.predicted is None or item.reading.value is None or not item.sigma:
+        return 0.0
+    return abs(item.predicted - item.reading.value) / item.sigma
+
+
+def _told(job: Job, item: Compared, would: Expected) -> str:
+    seen = told(item.reading, job.installation)
+    where = ": ".join(part for part in (seen.place, seen.what) if part)
+    gives = "something else" if would.figure is None else shown_words(item.reading, would.figure)
+    return f"{where} {seen.shown}, where it gives {gives}."
+
+
+def _gap(item: Compared, would: Expected) -> float:
+    """How many sigmas a reading lies from a prediction."""
+    figure, chance, value = would.figure, would.chance, item.reading.value
     if figure is not None and value is not None and item.sigma:
         if item.reading.bound == ">" and figure >= value:
-            return 0.0, ""
-        return abs(min(figure, 1e12) - value) / item.sigma, shown_words(item.reading, figure)
+            return 0.0
+        return abs(min(figure, 1e12) - value) / item.sigma
     if figure is not None and value is None:  # over range
-        return (0.0 if figure > 1e6 else 10.0), shown_words(item.reading, figure)
-    if chance is not None and item.reading.value is None:
-        return (10.0 * (1.0 - chance) if chance < 0.1 else 0.0), "something else"
-    return 0.0, ""
+        return 0.0 if figure > NO_METER_OHMS else WORLDS_APART
+    if chance is not None and value is None:
+        return WORLDS_APART * (1.0 - chance) if chance < 0.1 else 0.0
+    return 0.0
+
+
+def _one_figure(verdict: Verdict) -> bool:
+    tests = verdict.tests
+    return (
+        verdict.good
+        and len(tests) == 1
+        and tests[0].value is not None
+        and tests[0].port == verdict.wanted.port
+    )
+
+
+def _by_test(tests: Sequence[Verdict], row: Sequence[Expected]) -> str:
+    """The good test after the mend that would have come out most differently."""
+    worst, words = SPEAKS_FROM, ""
+    for verdict, would in zip(tests, row, strict=True):
+        if would.figure is None or would.ohms is None:
+            continue
+        test, item = verdict.tests[0], verdict.wanted
+        gap = _sigmas_off(verdict, min(would.figure, 1e12))
+        if gap > worst and item.reading is not None:
+            gives = shown_words(item.reading, would.figure)
+            worst = gap
+            words = f"After the mend, {_lower(item.title)}: {shown(test)}, where it gives {gives}."
+    return words
+
+
+def _sigmas_off(verdict: Verdict, figure: float) -> float:
+    """How far a figure lies from a test's result, in deviations of instrument and wiring."""
+    test, expected = verdict.tests[0], verdict.wanted.expected
+    value = test.value or 0.0
+    if test.bound == ">" and figure >= value:
+        return 0.0
+    if verdict.wanted.test == "insulation":  # over decades: what leaks reads less
+        return abs(math.log10(max(figure, 1.0) / max(value, 1.0))) / 0.1
+    spread = (expected.high - expected.low) / 4.0 if expected is not None else 0.0
+    return abs(figure - value) / max(math.hypot((verdict.uncertainty or 0.0) / 2, spread), 1e-6)
+
+
+def _lower(title: str) -> str:
+    """A title inside a sentence; what begins with a capital by itself keeps it."""
+    return title if title[:2].isupper() or title[1:2].isdigit() else title[:1].lower() + title[1:]

@@ -11,14 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from threading import RLock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from halfsplit.checks.check import Considered
-from halfsplit.checks.choose import consider
-from halfsplit.checks.standing import as_taken, stood
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.diagnose import conclude, weigh
-from halfsplit.diagnosis.expect import expect
+from halfsplit.diagnosis.expect import Expected, expect_each
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Hold, Suspect
 from halfsplit.diagnosis.senses import ALARMS
@@ -30,13 +27,16 @@ from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.readings import Told, circuit_of, shown_words, told
 from halfsplit.report.reasons import reasons
-from halfsplit.service.answer import Answer, effects_of, in_typed_order
-from halfsplit.service.jobs import understand_record
+from halfsplit.service.answer import Answer, effects_of, in_typed_order, likeliest
 from halfsplit.service.standing import Kept, Standing
 from halfsplit.service.told import Telling, in_hundred, line_of, member_words, telling
+from halfsplit.service.written import understand_record
 from halfsplit.wiring.conditions import AS_DESCRIBED
 from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Installation
+
+if TYPE_CHECKING:
+    from halfsplit.checks.check import Considered
 
 LEAST_SHOWN = 0.002  # of belief in a suspect: less is not worth a row
 LEAST_MEMBER = 1e-3
@@ -153,6 +153,9 @@ def work(now: Standing) -> Worked:
 
 @lru_cache(maxsize=64)
 def _considered(wiring: str, readings: str, looked: tuple[str, ...]) -> Considered:
+    from halfsplit.checks.choose import consider
+    from halfsplit.checks.standing import as_taken, stood
+
     worked = _worked(wiring, readings)
     job, plan = worked.job, worked.prepared.plan
     state = None
@@ -255,16 +258,26 @@ def holds_under(worked: Worked, effects: Sequence[Effect]) -> tuple[Hold, ...]:
 def compared_under(
     worked: Worked, cause: Cause, compared: Sequence[Compared]
 ) -> tuple[Compared, ...]:
-    """Every reading beside what another cause would show."""
+    """Every reading beside what another cause would show.
+
+    What it shows as the leading cause does is left as it was weighed there, unknown leads and loads
+    taken into account.
+    """
+    leading = worked.diagnosis.suspects[0].members[0]
     readings = [item.reading for item in compared]
-    severity = 0
-    if cause.fault is not None and cause.severities:
-        names = [s.name for s in cause.fault.severities]
-        severity = names.index(cause.severities[0][0])
-    expected = expect(
-        worked.job.installation, readings, cause.fault, severity, worked.prepared.plan
+    both = [(one.fault, likeliest(one)) for one in (leading, cause)]
+    before, now = expect_each(worked.job.installation, readings, both, worked.prepared.plan)
+    return tuple(
+        old if _alike(a, b) else _refit(old, b.figure, b.chance)
+        for old, a, b in zip(compared, before, now, strict=True)
     )
-    return tuple(_refit(old, e.figure, e.chance) for old, e in zip(compared, expected, strict=True))
+
+
+def _alike(a: Expected, b: Expected) -> bool:
+    """Whether two causes show the same at a reading, to what no meter tells apart."""
+    if a.figure is None or b.figure is None:
+        return a.chance is not None and b.chance is not None and abs(a.chance - b.chance) < 1e-3
+    return a.figure == b.figure or abs(a.figure - b.figure) <= 1e-3 * max(abs(a.figure), 1e-3)
 
 
 def _refit(old: Compared, figure: float | None, chance: float | None) -> Compared:

@@ -11,7 +11,7 @@ from halfsplit.form.after import Tested
 from halfsplit.proving import Proof, Verdict, Wanted, prove
 from halfsplit.proving.judge import shown, unit_words
 from halfsplit.proving.prove import plan_tests
-from halfsplit.report.record import CODE_WORDS, OUTCOME_WORDS
+from halfsplit.report.record import CODE_WORDS, OUTCOME_WORDS, retired_words
 
 __all__ = [
     "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "Wanted",
@@ -70,11 +70,6 @@ def should_read(wanted: Wanted) -> str:
 def results_of(verdict: Verdict) -> str:
     """The results a verdict was judged by, in trade units; "" where there are none."""
     return "; ".join(shown(test) for test in verdict.tests)
-
-
-def retired_words(proof: Proof) -> tuple[str, ...]:
-    """Results that no longer count, each with why it was taken again."""
-    return tuple(f"{t.test} {shown(t)}: taken again, {why}" for t, why in proof.retired)
 
 
 def proof_object(job: Job, proof: Proof) -> dict[str, Any]:

@@ -14,10 +14,10 @@ from typing import Any
 
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.prepared import Prepared
-from halfsplit.diagnosis.result import Cause, Compared, Diagnosis
+from halfsplit.diagnosis.result import Cause, Compared, Danger, Diagnosis
 from halfsplit.errors import NotFound
 from halfsplit.faults.catalogue import family
-from halfsplit.faults.words import describe
+from halfsplit.faults.words import describe, vocabulary
 from halfsplit.form import Job
 from halfsplit.jobs import Chain, JobOpened
 from halfsplit.jobs.chain import to_line, verify, verify_lines
@@ -29,6 +29,7 @@ from halfsplit.report.document import Document, as_data
 from halfsplit.report.found import Found, History, Line, Moment
 from halfsplit.report.ladder import ladders, note_of
 from halfsplit.report.page import page, whole_page
+from halfsplit.report.places import place_list
 from halfsplit.report.plain import plain
 from halfsplit.report.rails import drawing
 from halfsplit.report.readings import letter
@@ -37,7 +38,8 @@ from halfsplit.report.record import record
 from halfsplit.service.answer import effects_of, in_typed_order
 from halfsplit.service.considered import borne_out, considered
 from halfsplit.service.entries import event_words
-from halfsplit.service.live import Worked, compared_under, holds_under, work
+from halfsplit.service.jobs import Records
+from halfsplit.service.live import Worked, believed_effects, compared_under, holds_under, work
 from halfsplit.service.mending import mending
 from halfsplit.service.standing import standing
 from halfsplit.service.told import in_hundred, telling
@@ -45,7 +47,7 @@ from halfsplit.wiring.model import Region
 
 RECORD_VERSION = "1"
 OVER_RANGE_OHMS = 2e6
-SINGLED_OUT = 0.3  # a cause less believed than this is not told to the customer
+SINGLED_OUT = 0.3  # a cause, or a danger, less believed than this is not told to the customer
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,17 +85,21 @@ def make_record(job: Job, history: History) -> Record:
     return Record(job, proof, record(job, proof, _found(job, proof, prepared, worked), history))
 
 
-def kept_record(chain: Chain) -> Record:
+def kept_record(records: Records, id: str) -> Record:
     """The record of a kept job as it stands, on the diagnosis that its pages already made.
 
-    Raises: BadInput when its sketch cannot be read.
+    Raises: NotFound; BadInput when its sketch cannot be read.
     """
+    chain, card = records.chain(id), records.card(id)
     now = standing(chain)
     found = mending(now)
     worked = work(now)
     job = replace(worked.job, after=found.placed.job.after)
     told = _found(job, found.proof, worked.prepared, worked if job.readings else None)
-    history = history_of(chain, verify(chain))
+    kept_for = (("Customer", card.customer), ("Address", card.address))
+    history = replace(
+        history_of(chain, verify(chain)), kept_for=tuple(row for row in kept_for if row[1])
+    )
     lost = [id for id, _ in (*worked.unplaced, *found.placed.unplaced)]
     if lost:
         made = f"Kept, but without a place in the sketch, and not counted: {', '.join(lost)}."
@@ -176,32 +182,61 @@ def _weighed(job: Job, prepared: Prepared) -> Worked:
 
 
 def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) -> Found:
-    after = _after(proof, job.region)
-    if worked is None:
-        empty = ladders(job.installation, prepared.plan, (), (), (), ())
-        mended = {v.wanted.circuit for v in proof.verdicts}
-        sketched = tuple(drawing(x, job.installation, after) for x in empty if x.circuit in mended)
-        return Found(_wrong(job, prepared, None), drawings=sketched)
-    diagnosis, said = worked.diagnosis, worked.telling
-    typed = in_typed_order(job, diagnosis.readings)
-    chosen = borne_out(job.after.mends, diagnosis)
-    leading = chosen or (diagnosis.suspects[0].members[0] if diagnosis.suspects else None)
-    effects = effects_of(leading) if leading else ()
-    compared = compared_under(worked, leading, typed) if leading else typed
-    compared = tuple(_over_range(item) for item in compared)
-    held = holds_under(worked, effects)
-    drawn = ladders(job.installation, prepared.plan, held, effects, compared, diagnosis.dangers)
+    after, inst, mended = _after(proof, job.region), job.installation, bool(job.after.mends)
     tested = {v.wanted.circuit for v in proof.verdicts}
+    if worked is None:
+        empty = ladders(inst, prepared.plan, (), (), (), ())
+        sketched = tuple(drawing(x, inst, after, mended) for x in empty if x.circuit in tested)
+        return Found(_wrong(job, prepared, None), mended=mended, drawings=sketched)
+    diagnosis, said = worked.diagnosis, worked.telling
+    leading = diagnosis.suspects[0].members[0]
+    chosen = borne_out(job.after.mends, diagnosis)
+    taken = chosen or leading
+    compared, held = in_typed_order(job, diagnosis.readings), diagnosis.holds
+    if taken is not leading:
+        compared = compared_under(worked, taken, compared)
+        held = holds_under(worked, sum(believed_effects(worked, taken), ()))
+    compared = tuple(_over_range(item) for item in compared)
+    effects = effects_of(taken)
+    drawn = ladders(inst, prepared.plan, held, effects, compared, diagnosis.dangers)
     return Found(
         _wrong(job, prepared, diagnosis, chosen),
+        _meant(diagnosis.dangers, job),
+        mended,
         said.first,
         tuple(_line(item, job) for item in compared),
-        considered(job, prepared, diagnosis, leading, compared),
+        considered(job, prepared, diagnosis, taken, compared, proof),
         said.others,
-        reasons(job.installation, held, diagnosis.sound_holds),
+        reasons(inst, held, diagnosis.sound_holds),
         said.dangers,
-        tuple(drawing(x, job.installation, after) for x in drawn if x.drawn or x.circuit in tested),
+        tuple(drawing(x, inst, after, mended) for x in drawn if x.drawn or x.circuit in tested),
     )
+
+
+# What each kind of danger means to the customer: while it lasts, and once it is mended.
+_MEANT = {
+    "shock": ("At {at} somebody can get a shock.", "At {at} somebody could have got a shock."),
+    "heat": (
+        "At {at} something can grow hot enough to start a fire.",
+        "At {at} something could have grown hot enough to start a fire.",
+    ),
+    "unearthed": (
+        "Metal at {at} is not {earthed}: one more fault makes it live.",
+        "Metal at {at} was not {earthed}: one more fault would have made it live.",
+    ),
+}
+
+
+def _meant(dangers: Sequence[Danger], job: Job) -> tuple[str, ...]:
+    """What it could have done, in a sentence for each kind of danger that was likely enough."""
+    earthed = vocabulary(job.region)["earthed"]
+    found = []
+    for kind, (now, then) in _MEANT.items():
+        places = [d.place for d in dangers if d.kind == kind and d.chance >= SINGLED_OUT]
+        if places:
+            words = then if job.after.mends else now
+            found.append(words.format(at=place_list(places, job.installation), earthed=earthed))
+    return tuple(found)
 
 
 def _over_range(item: Compared) -> Compared:
@@ -235,13 +270,13 @@ def _wrong(
     faults = [fault for fault in prepared.hypotheses.faults if fault.id in ids]
     if chosen is not None and chosen.fault is not None and chosen.fault.id not in ids:
         faults.append(chosen.fault)
-    if faults:
+    if faults:  # the terminals themselves stand in the other part
         said = (describe(f, family(f.family), job.installation) for f in faults)
-        return tuple(dict.fromkeys(said))
+        return tuple(dict.fromkeys(f"{words.partition(':')[0].rstrip('.')}." for words in said))
     if diagnosis is None or not diagnosis.suspects:
         return ()
     first = diagnosis.suspects[0]
-    words = first.says.rstrip(".")
+    words = first.says.partition(":")[0].rstrip(".")
     if first.probability < SINGLED_OUT:
         return ("The readings do not single out one cause; the other part lists them.",)
     if first.members[0].fault is None:

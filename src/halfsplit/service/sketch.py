@@ -8,8 +8,8 @@ from typing import Any
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
-from halfsplit.service.jobs import check_wiring
 from halfsplit.service.sketch_rows import Drawn, Place, as_form, drawn, is_length
+from halfsplit.service.written import check_wiring
 from halfsplit.wiring.sheet import lines_of
 
 PATTERNS: Mapping[str, str] = {

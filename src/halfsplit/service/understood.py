@@ -118,7 +118,8 @@ def _circuit(job: Job, circuit: Circuit) -> Part:
         keys = tuple(dict.fromkeys(core.end for core in run.cores))
         names = joined(tuple(conductor_words(k, job.region) for k in keys))
         cable = f", {run.cable}" if run.cable else ""
-        lines.append(f"{run.start} to {run.end}: {length_words(run.length)}{cable} ({names})")
+        length = length_words(run.length, job.region)
+        lines.append(f"{run.start} to {run.end}: {length}{cable} ({names})")
     for point in circuit.points:
         if point.loads:
             lines.append(f"at {point.name}: {joined(tuple(load_words(x) for x in point.loads))}")

@@ -27,7 +27,7 @@ from halfsplit.instruments.reading import Kind, Reading
 from halfsplit.problems import Problem
 from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.readings import condition_words, figure_words
-from halfsplit.service.answer import effects_of
+from halfsplit.service.answer import effects_of, likeliest
 from halfsplit.service.live import Worked, cause_of, says_of, work
 from halfsplit.service.standing import Standing
 from halfsplit.tables import shock
@@ -225,9 +225,6 @@ def _shows(worked: Worked, cause: Cause, asked: Asked, conditions: Conditions) -
         kind = "glow"
     if dead:
         conditions = replace(conditions, dead=True)
-    severity = 0
-    if cause.fault is not None and cause.severities:
-        severity = [s.name for s in cause.fault.severities].index(cause.severities[0][0])
     words = ("bright", "normal", "dim", "glimmer", "off") if kind == "glow" else ("",)
     readings = [
         Reading(
@@ -235,7 +232,9 @@ def _shows(worked: Worked, cause: Cause, asked: Asked, conditions: Conditions) -
         )
         for k, word in enumerate(words)
     ]
-    found = expect(worked.job.installation, readings, cause.fault, severity, worked.prepared.plan)
+    found = expect(
+        worked.job.installation, readings, cause.fault, likeliest(cause), worked.prepared.plan
+    )
     first = found[0]
     behind = ""
     if first.volts is not None and first.ohms is not None and not dead:

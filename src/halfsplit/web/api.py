@@ -5,10 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
-from fastapi.responses import JSONResponse, PlainTextResponse, Response
+from fastapi.responses import PlainTextResponse, Response
 
-from halfsplit.errors import BadInput
-from halfsplit.problems import Problem
 from halfsplit.service import (
     as_object,
     ask,
@@ -20,8 +18,8 @@ from halfsplit.service import (
     sketch,
     story,
     whatif,
+    written,
 )
-from halfsplit.service.standing import Standing, standing
 from halfsplit.web.bodies import (
     Answers,
     Away,
@@ -37,19 +35,11 @@ from halfsplit.web.bodies import (
     Trial,
     Wiring,
     Words,
-    plain,
+    answer,
 )
-from halfsplit.web.site import site_of
+from halfsplit.web.site import site_of, sketched, standing_of
 
 router = APIRouter(prefix="/api", tags=["halfsplit"])
-
-
-def _answer(value: Any, status: int = 200) -> JSONResponse:
-    return JSONResponse(plain(value), status)
-
-
-def _standing(request: Request, job: str) -> Standing:
-    return standing(site_of(request).records.chain(job))
 
 
 @router.get("/jobs", summary="Jobs, newest first")
@@ -57,7 +47,7 @@ def job_list(
     request: Request, search: Annotated[str, Query(max_length=100)] = "", away: bool = False
 ) -> Response:
     """Those whose title, customer or address holds every word searched for."""
-    return _answer({"jobs": site_of(request).records.cards(search, away)})
+    return answer({"jobs": site_of(request).records.cards(search, away)})
 
 
 @router.post("/jobs", status_code=201, summary="Open a job")
@@ -69,23 +59,23 @@ def open_job(request: Request, sent: NewJob, key: Key = "") -> Response:
     if sent.supply:
         wiring["supply"] = sent.supply
     if sent.form:
-        wiring, entries = jobs.imported(sent.form, "the form")
+        wiring, entries = written.imported(sent.form, "the form")
         if sent.title:
             wiring["title"] = sent.title
-    jobs.check_wiring({"circuits": {"a": {"run": ["b"]}}, **wiring})
+    written.check_wiring({"circuits": {"a": {"run": ["b"]}}, **wiring})
     id = jobs.open_job(
         site.records, wiring, sent.call, site.who(request), site.clock(), key, entries,
         sent.customer, sent.address,
     )  # fmt: skip
-    return _answer({"id": id}, 201)
+    return answer({"id": id}, 201)
 
 
 @router.get("/jobs/{job}", summary="A job as it stands")
 def one_job(request: Request, job: JobId) -> Response:
     """Its card, wiring, call, readings with what they said before, and the newest seal."""
     card = site_of(request).records.card(job)
-    now = _standing(request, job)
-    return _answer({
+    now = standing_of(request, job)
+    return answer({
         "card": card, "wiring": now.wiring, "call": now.call, "readings": now.kept,
         "notes": now.notes, "secured": now.secured, "seq": now.seq, "seal": now.seal,
     })  # fmt: skip
@@ -95,14 +85,14 @@ def one_job(request: Request, job: JobId) -> Response:
 def details(request: Request, job: JobId, sent: Details) -> Response:
     """Change what the list shows."""
     site_of(request).records.describe(job, sent.title, sent.customer, sent.address)
-    return _answer({"id": job})
+    return answer({"id": job})
 
 
 @router.put("/jobs/{job}/away", summary="Put a job away or bring it back")
 def away(request: Request, job: JobId, sent: Away) -> Response:
     """Jobs put away leave the list and lose nothing."""
     site_of(request).records.put_away(job, sent.away)
-    return _answer({"id": job, "away": sent.away})
+    return answer({"id": job, "away": sent.away})
 
 
 @router.post("/jobs/{job}/copies", status_code=201, summary="A new job on the same wiring")
@@ -110,7 +100,7 @@ def copy(request: Request, job: JobId, key: Key = "") -> Response:
     """Without its readings."""
     site = site_of(request)
     id = jobs.duplicate(site.records, job, site.who(request), site.clock(), key)
-    return _answer({"id": id}, 201)
+    return answer({"id": id}, 201)
 
 
 @router.put("/jobs/{job}/call", summary="Answer the call again")
@@ -118,7 +108,7 @@ def call(request: Request, job: JobId, sent: Answers, key: Key = "") -> Response
     """Every answer as it is now."""
     site = site_of(request)
     jobs.answer_call(site.records, job, sent.call, site.who(request), site.clock(), key)
-    return _answer({"id": job})
+    return answer({"id": job})
 
 
 @router.post("/jobs/{job}/secured", summary="Say that it is isolated and people are away")
@@ -126,7 +116,7 @@ def secured(request: Request, job: JobId, sent: Words, key: Key = "") -> Respons
     """Answers an alarm; ``text`` says how."""
     site = site_of(request)
     jobs.secure(site.records, job, sent.text, site.who(request), site.clock(), key)
-    return _answer({"id": job})
+    return answer({"id": job})
 
 
 @router.post("/jobs/{job}/notes", status_code=201, summary="A note for the record")
@@ -134,7 +124,7 @@ def add_note(request: Request, job: JobId, sent: Words, key: Key = "") -> Respon
     """Free words."""
     site = site_of(request)
     jobs.note(site.records, job, sent.text, site.who(request), site.clock(), key)
-    return _answer({"id": job}, 201)
+    return answer({"id": job}, 201)
 
 
 @router.post("/jobs/{job}/looks", status_code=201, summary="A look that found nothing")
@@ -142,7 +132,7 @@ def add_look(request: Request, job: JobId, sent: Look, key: Key = "") -> Respons
     """``check`` is the id of a check that was offered; it is not offered again."""
     site = site_of(request)
     jobs.looked(site.records, job, sent.check, sent.what, site.who(request), site.clock(), key)
-    return _answer({"id": job}, 201)
+    return answer({"id": job}, 201)
 
 
 @router.put("/jobs/{job}/wiring", summary="Set the description of the installation")
@@ -153,7 +143,7 @@ def set_wiring(request: Request, job: JobId, sent: Wiring, key: Key = "") -> Res
         site.records, job, sent.wiring, sent.renamed, sent.why, site.who(request), site.clock(),
         key,
     )  # fmt: skip
-    return _answer({"id": job})
+    return answer({"id": job})
 
 
 @router.post("/jobs/{job}/circuits", status_code=201, summary="One more circuit in a pattern")
@@ -161,13 +151,13 @@ def add_circuit(request: Request, job: JobId, sent: Circuit, key: Key = "") -> R
     """Patterns: run, ring, lighting, feeds, points, pair (several lines only), board."""
     site = site_of(request)
     made = sketch.new_circuit(
-        _standing(request, job).wiring, sent.pattern, sent.count, sent.device, sent.cable,
+        standing_of(request, job).wiring, sent.pattern, sent.count, sent.device, sent.cable,
         sent.name, sent.board,
     )  # fmt: skip
     jobs.sketch(
         site.records, job, made, {}, "a circuit added", site.who(request), site.clock(), key
     )
-    return _answer({"wiring": made}, 201)
+    return answer({"wiring": made}, 201)
 
 
 @router.post("/jobs/{job}/undo", summary="Take back the last change of the sketch")
@@ -175,7 +165,7 @@ def undo(request: Request, job: JobId, key: Key = "") -> Response:
     """``done`` is false when there was nothing to take back."""
     site = site_of(request)
     done = jobs.undo(site.records, job, site.who(request), site.clock(), key)
-    return _answer({"done": done})
+    return answer({"done": done})
 
 
 @router.post("/jobs/{job}/readings", status_code=201, summary="A reading, or something seen")
@@ -183,7 +173,7 @@ def take(request: Request, job: JobId, sent: Entry, key: Key = "") -> Response:
     """Kept once however often its key is sent; ``id`` is its number in the record."""
     site = site_of(request)
     id = jobs.take(site.records, job, sent.written, site.who(request), site.clock(), key)
-    return _answer({"id": id}, 201)
+    return answer({"id": id}, 201)
 
 
 @router.put("/jobs/{job}/readings/{reading}", summary="Correct a reading")
@@ -195,7 +185,7 @@ def correct(
     jobs.correct(
         site.records, job, reading, sent.written, sent.why, site.who(request), site.clock(), key
     )
-    return _answer({"id": reading})
+    return answer({"id": reading})
 
 
 @router.delete("/jobs/{job}/readings/{reading}", summary="Take a reading out")
@@ -206,25 +196,18 @@ def withdraw(
     """It stays in the record and no longer counts."""
     site = site_of(request)
     jobs.withdraw(site.records, job, reading, why, site.who(request), site.clock(), key)
-    return _answer({"id": reading})
+    return answer({"id": reading})
 
 
 @router.get("/jobs/{job}/diagnosis", summary="What could explain the readings, and where it hurts")
 def diagnosis(request: Request, job: JobId) -> Response:
     """The object that the command line prints with --json, with the next checks in it."""
-    now = _sketched(request, job)
+    now = sketched(request, job)
     scene = live.scene(now)
     found = as_object(scene.answer)
     if not found.get("next"):
         found["next"] = [offered.check_object(p) for p in live.next_checks(now).proposals]
-    return _answer({**found, "seq": now.seq})
-
-
-def _sketched(request: Request, job: str) -> Standing:
-    now = _standing(request, job)
-    if not now.wiring.get("circuits"):
-        raise BadInput([Problem("wiring", "no circuits", "a circuit; sketch one first")])
-    return now
+    return answer({**found, "seq": now.seq})
 
 
 @router.get("/jobs/{job}/ladder", summary="The ladder for a suspect")
@@ -235,9 +218,9 @@ def ladder(
 
     ``paths`` are the easiest ways of each meter's current, ``dividers`` what sets what hangs free.
     """
-    now = _sketched(request, job)
+    now = sketched(request, job)
     scene = live.scene(now, cause)
-    return _answer({
+    return answer({
         "cause": scene.cause, "says": scene.says, "ladders": scene.ladders, "why": scene.why,
         "readings": scene.matched, "alarm": scene.alarm, "suspects": scene.suspects,
         "paths": paths.routes(now, cause), "dividers": story.dividers(now, cause),
@@ -251,8 +234,8 @@ def try_it(request: Request, job: JobId, sent: Trial) -> Response:
         tuple(sent.off), tuple(sent.on), tuple(sent.positions.items()), tuple(sent.unplugged),
         tuple(sent.plugged), sent.lamp_at, sent.a, sent.b, sent.instrument,
     )  # fmt: skip
-    tried = whatif.try_it(_sketched(request, job), sent.cause, asked)
-    return _answer({
+    tried = whatif.try_it(sketched(request, job), sent.cause, asked)
+    return answer({
         "cause": tried.cause, "says": tried.says, "conditions": tried.conditions,
         "shows": tried.shows, "between": tried.between, "behind": tried.behind,
         "livens": tried.livens, "tripped": tried.parted, "ladders": tried.ladders,
@@ -264,7 +247,7 @@ def events(request: Request, job: JobId) -> Response:
     """Events with their seals, and what is wrong with the chain (nothing, as a rule)."""
     site = site_of(request)
     chain = site.records.chain(job)
-    return _answer({
+    return answer({
         "events": [{**e.body(), "seal": e.seal} for e in chain],
         "problems": [p.sentence() for p in jobs.check_chain(site.records, job)],
     })  # fmt: skip
@@ -275,11 +258,11 @@ def events(request: Request, job: JobId) -> Response:
 )
 def form(request: Request, job: JobId) -> Response:
     """Lines of text that the command line reads."""
-    return PlainTextResponse(jobs.form_of(_standing(request, job)))
+    return PlainTextResponse(written.form_of(standing_of(request, job)))
 
 
 @router.post("/diagnose", summary="Diagnose a written form without keeping it")
 def diagnose(sent: Form) -> Response:
     """The object that the command line prints with --json."""
     job, warnings = read(sent.form, "the form")
-    return _answer(as_object(ask(job, warnings)))
+    return answer(as_object(ask(job, warnings)))

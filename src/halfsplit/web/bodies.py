@@ -9,6 +9,7 @@ from dataclasses import is_dataclass
 from typing import Annotated, Any
 
 from fastapi import Header, Path
+from fastapi.responses import JSONResponse
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from halfsplit.service import sketch
@@ -22,6 +23,7 @@ Key = Annotated[
 Text = Annotated[str, Field(max_length=400_000)]
 Short = Annotated[str, Field(max_length=200)]
 Names = Annotated[list[Short], Field(max_length=60)]
+Written = Annotated[dict[str, Any], Field(max_length=30)]
 
 
 class Body(BaseModel):
@@ -80,9 +82,9 @@ class Circuit(Body):
 
 
 class Entry(Body):
-    """One entry of the form's readings: {"at": "Hall", "L-N": "230 V", "by": "multimeter"}."""
+    """One entry of the form, such as a reading: {"at": "Hall", "L-N": "230 V"}."""
 
-    written: dict[str, Any] = Field(max_length=30)
+    written: Written
 
 
 class Correction(Entry):
@@ -143,6 +145,11 @@ class Form(Body):
     """A written form to be diagnosed without keeping anything."""
 
     form: Text
+
+
+def answer(value: Any, status: int = 200) -> JSONResponse:
+    """Any value of the program as a JSON answer."""
+    return JSONResponse(plain(value), status)
 
 
 def plain(value: Any) -> Any:

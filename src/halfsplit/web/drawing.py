@@ -112,7 +112,6 @@ class _Pen:
     region: str
     sound: Mapping[tuple[str, str], object]
     matched: dict[str, list[Matched]]
-    lengths: Mapping[str, str]
     legs: Mapping[tuple[str, str], Leg]
     route: Route | None
     circuit: str = ""
@@ -145,18 +144,17 @@ def drawings(
     matched: Sequence[Matched],
     sound: Mapping[tuple[str, str], object],
     region: str,
-    lengths: Mapping[str, str],
     route: Route | None = None,
 ) -> tuple[Drawing, ...]:
     """Every circuit drawn; what was read on a board's shared parts stands at its first circuit.
 
-    ``lengths`` are the cables' by the names of their runs, ``route`` the current to be drawn.
+    ``route`` is the current to be drawn.
     """
     by_place: dict[str, list[Matched]] = {}
     for item in matched:
         by_place.setdefault(item.told.place, []).append(item)
     legs = {(leg.run, leg.key): leg for leg in route.legs} if route else {}
-    pen = _Pen(region, sound, by_place, lengths, legs, route)
+    pen = _Pen(region, sound, by_place, legs, route)
     many = len(ladders) > 2
     found = []
     boards = set[str]()
@@ -274,7 +272,7 @@ def _link_row(link: Link, above: Rung, below: Rung, found: Threads, number: int,
             flows.append(f"{pen.letter(a)} {flow}")
         cells.append(Cell(upper, lower, cross, weak, above=flow, below=flow))
     words = "; ".join([
-        pen.lengths.get(link.name, link.length),
+        link.length,
         *(f"{pen.letter(a)} becomes {pen.letter(b)}" for a, b in changed(link)),
     ])  # fmt: skip
     return Row(

@@ -10,9 +10,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import PlainTextResponse, Response
 
 from halfsplit.errors import BadInput
-from halfsplit.service import jobs, live, offered, paths, story
+from halfsplit.service import jobs, live, offered, paths, story, written
 from halfsplit.service.entries import entry_words, value_of, with_value
-from halfsplit.service.lengths import run_lengths
 from halfsplit.service.standing import Standing, standing
 from halfsplit.web.drawing import drawings
 from halfsplit.web.entries import (
@@ -73,7 +72,7 @@ def ladder_context(
     context["alarm"] = scene.alarm
     context["route"] = route = _route(now, scene, cause, path)
     context["drawn"] = drawings(
-        scene.ladders, scene.matched, scene.sound, region, run_lengths(scene.job.installation),
+        scene.ladders, scene.matched, scene.sound, region,
         route,
     )  # fmt: skip
     context["places"] = [point.name for point in scene.job.installation.points()]
@@ -285,7 +284,7 @@ def export(request: Request, job: str) -> Response:
     """The job as the written form."""
     site = site_of(request)
     site.records.card(job)
-    text = jobs.form_of(standing(site.records.chain(job)))
+    text = written.form_of(standing(site.records.chain(job)))
     return PlainTextResponse(
         text, headers={"content-disposition": f'attachment; filename="job-{job}.yaml"'}
     )

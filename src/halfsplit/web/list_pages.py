@@ -10,7 +10,7 @@ from fastapi.responses import FileResponse, Response
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
-from halfsplit.service import jobs
+from halfsplit.service import jobs, written
 from halfsplit.service.scan import scan_picture
 from halfsplit.service.standing import standing
 from halfsplit.web.entries import (
@@ -74,7 +74,7 @@ def open_job(request: Request, sent: Sent) -> Response:
         wiring["supply"] = given["supply"].strip()[:80]
     wiring = call_in_wiring(wiring, call)
     try:
-        jobs.check_wiring({**wiring, "circuits": {"a": {"run": ["b"]}}})
+        written.check_wiring({**wiring, "circuits": {"a": {"run": ["b"]}}})
         id = jobs.open_job(
             site.records, wiring, call, site.who(request), site.clock(), given.get("key", "")[:80],
             customer=given.get("customer", "").strip()[:120],
@@ -127,7 +127,7 @@ def change_call(request: Request, job: str, sent: Sent) -> Response:
         wiring.pop("supply")
     who, key = site.who(request), given.get("key", "")[:70]
     try:
-        jobs.check_wiring({"circuits": {"a": {"run": ["b"]}}, **wiring})
+        written.check_wiring({"circuits": {"a": {"run": ["b"]}}, **wiring})
         jobs.sketch(site.records, job, wiring, {}, "the call", who, when, key and f"{key}-w")
     except BadInput as error:
         context = {**job_context(card, "call"), **_call_context(request, call, given=given)}
@@ -174,7 +174,7 @@ def import_job(request: Request, sent: Sent, file: Upload) -> Response:
     if file:
         text = file
     try:
-        wiring, entries = jobs.imported(text, "the form")
+        wiring, entries = written.imported(text, "the form")
         id = jobs.open_job(
             site.records, wiring, {}, site.who(request), site.clock(), given.get("key", "")[:80],
             entries,

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import PlainTextResponse, Response
 from pydantic import Field
 
-from halfsplit.errors import BadInput
-from halfsplit.problems import Problem
 from halfsplit.service import mending, parts
 from halfsplit.service.proving import proof_object
 from halfsplit.service.record import check_seal, kept_record, record_object, stored_lines
-from halfsplit.service.standing import Standing, standing
 from halfsplit.service.testsheet import Result
-from halfsplit.web.bodies import Body, JobId, Key, Short, plain
-from halfsplit.web.site import site_of
+from halfsplit.web.bodies import Body, Entry, JobId, Key, Short, Written, answer
+from halfsplit.web.site import site_of, sketched
 
 router = APIRouter(prefix="/api", tags=["putting right"])
 
-Written = Annotated[dict[str, Any], Field(max_length=30)]
 Words = Annotated[str, Field(max_length=300)]
 
 
@@ -54,37 +50,18 @@ class Open(Body):
     where: Short
 
 
-class Entry(Body):
-    """An entry of the form: under ``left safe``, or under ``seen``."""
-
-    written: Written
-
-
 class Given(Body):
     """To whom the record was given."""
 
     to: Short = ""
 
 
-def _answer(value: Any, status: int = 200) -> Response:
-    from fastapi.responses import JSONResponse
-
-    return JSONResponse(plain(value), status)
-
-
-def _standing(request: Request, job: str) -> Standing:
-    now = standing(site_of(request).records.chain(job))
-    if not now.wiring.get("circuits"):
-        raise BadInput([Problem("wiring", "no circuits", "a circuit; sketch one first")])
-    return now
-
-
 @router.get("/jobs/{job}/proof", summary="Which tests the mend needs, and how they came out")
 def proof(request: Request, job: JobId) -> Response:
     """The object of ``halfsplit prove --json``, with the next test and what has no place."""
-    now = _standing(request, job)
+    now = sketched(request, job)
     found = mending.mending(now)
-    return _answer({
+    return answer({
         **proof_object(found.placed.job, found.proof),
         "next": found.next.wanted.id if found.next else None,
         "after": now.after.written(),
@@ -97,8 +74,8 @@ def proof(request: Request, job: JobId) -> Response:
 @router.get("/jobs/{job}/parts", summary="What can be named as mended")
 def part_list(request: Request, job: JobId) -> Response:
     """Places with their conductors, cables, devices, appliances, paths; and likely causes."""
-    now = _standing(request, job)
-    return _answer({"parts": parts.parts_of(mending.mending(now).placed.job),
+    now = sketched(request, job)
+    return answer({"parts": parts.parts_of(mending.mending(now).placed.job),
                     "causes": parts.offers(now)})  # fmt: skip
 
 
@@ -108,9 +85,9 @@ def mend(request: Request, job: JobId, sent: Mend, key: Key = "") -> Response:
     site = site_of(request)
     written = sent.written
     if sent.cause:
-        written = parts.mend_of(_standing(request, job), sent.cause, sent.did)
+        written = parts.mend_of(sketched(request, job), sent.cause, sent.did)
     id = mending.mend_done(site.records, job, written, site.who(request), site.clock(), key)
-    return _answer({"id": id}, 201)
+    return answer({"id": id}, 201)
 
 
 @router.delete("/jobs/{job}/mends/{mend}", summary="Take a mend out")
@@ -121,7 +98,7 @@ def drop_mend(
     """It stays in the record and no longer counts."""
     site = site_of(request)
     mending.taken_out(site.records, job, "mend", mend, why, site.who(request), site.clock(), key)
-    return _answer({"id": mend})
+    return answer({"id": mend})
 
 
 @router.post("/jobs/{job}/tests", status_code=201, summary="A result of a test after the mend")
@@ -134,13 +111,13 @@ def result(request: Request, job: JobId, sent: Shown, key: Key = "") -> Response
     who, when = site.who(request), site.clock()
     if sent.written:
         id = mending.results_written(site.records, job, sent.written, who, when, key)
-        return _answer({"id": id}, 201)
+        return answer({"id": id}, 201)
     given = Result(sent.shown, sent.seen, sent.by, sent.nulled, sent.equipment, sent.temperature,
                    sent.again)  # fmt: skip
     id = mending.result_taken(site.records, job, sent.test, given, who, when, key)
-    found = mending.mending(_standing(request, job))
+    found = mending.mending(sketched(request, job))
     verdict = mending.verdict_of(found.proof, sent.test)
-    return _answer({
+    return answer({
         "id": id, "outcome": verdict.outcome, "says": verdict.why, "doubts": verdict.doubts,
         "may_energise": found.proof.may_energise,
     }, 201)  # fmt: skip
@@ -153,7 +130,7 @@ def open_item(request: Request, job: JobId, sent: Open, key: Key = "") -> Respon
     id = mending.item_opened(
         site.records, job, sent.kind, sent.what, sent.where, site.who(request), site.clock(), key
     )
-    return _answer({"id": id}, 201)
+    return answer({"id": id}, 201)
 
 
 @router.delete("/jobs/{job}/open-items/{item}", summary="The link is out, or the core back")
@@ -161,7 +138,7 @@ def close_item(request: Request, job: JobId, item: JobId, key: Key = "") -> Resp
     """Closed; the record keeps when."""
     site = site_of(request)
     mending.item_closed(site.records, job, item, site.who(request), site.clock(), key)
-    return _answer({"id": item})
+    return answer({"id": item})
 
 
 @router.put("/jobs/{job}/left-safe", summary="How what is not mended was left")
@@ -169,7 +146,7 @@ def left_safe(request: Request, job: JobId, sent: Entry, key: Key = "") -> Respo
     """All of it as it stands now; an empty entry for nothing left."""
     site = site_of(request)
     mending.left_safe(site.records, job, sent.written, site.who(request), site.clock(), key)
-    return _answer({"id": job})
+    return answer({"id": job})
 
 
 @router.post("/jobs/{job}/seen", status_code=201, summary="Something seen and not mended")
@@ -179,7 +156,7 @@ def seen(request: Request, job: JobId, sent: Entry, key: Key = "") -> Response:
     id = mending.seen_noted(
         site.records, job, sent.written, site.who(request), site.clock(), key
     )  # fmt: skip
-    return _answer({"id": id}, 201)
+    return answer({"id": id}, 201)
 
 
 @router.delete("/jobs/{job}/seen/{seen}", summary="Take an observation out")
@@ -190,13 +167,13 @@ def drop_seen(
     """It stays in the record and no longer counts."""
     site = site_of(request)
     mending.taken_out(site.records, job, "seen", seen, why, site.who(request), site.clock(), key)
-    return _answer({"id": seen})
+    return answer({"id": seen})
 
 
 @router.get("/jobs/{job}/record", summary="The record to hand over, as data")
 def record(request: Request, job: JobId) -> Response:
     """Title, seal, and blocks in their order, each with its ``kind``."""
-    return _answer(record_object(kept_record(site_of(request).records.chain(job))))
+    return answer(record_object(kept_record(site_of(request).records, job)))
 
 
 @router.get("/jobs/{job}/record.pdf", summary="The record on paper", response_class=Response)
@@ -204,7 +181,7 @@ def record_pdf(
     request: Request, job: JobId, paper: Annotated[str, Query(max_length=10)] = ""
 ) -> Response:
     """A tagged PDF: a4, letter, or the region's own."""
-    made = kept_record(site_of(request).records.chain(job)).pdf(paper)
+    made = kept_record(site_of(request).records, job).pdf(paper)
     return Response(made, media_type="application/pdf")
 
 
@@ -213,7 +190,7 @@ def handed_over(request: Request, job: JobId, sent: Given, key: Key = "") -> Res
     """``seal`` is what the record carried at that moment."""
     site = site_of(request)
     seal = mending.handed_over(site.records, job, sent.to, site.who(request), site.clock(), key)
-    return _answer({"seal": seal}, 201)
+    return answer({"seal": seal}, 201)
 
 
 @router.get(
@@ -232,4 +209,4 @@ def verify(
     """``problems`` is empty when everything up to that seal stands as it was."""
     chain = site_of(request).records.chain(job)
     found = [p.sentence() for p in check_seal(chain, seal)]
-    return _answer({"holds": not found, "problems": found, "last": chain.last})
+    return answer({"holds": not found, "problems": found, "last": chain.last})

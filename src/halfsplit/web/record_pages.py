@@ -35,7 +35,7 @@ def record_page(request: Request, job: str, seal: str = "") -> Response:
         context["checked"] = [p.sentence() for p in check_seal(chain, context["asked"])]
     if now.wiring.get("circuits"):
         try:
-            made = kept_record(chain)
+            made = kept_record(site.records, job)
             context["document"] = Markup(made.page())  # texts are escaped where it is made
             context["standing"] = made.proof.standing
             if now.readings:
@@ -48,14 +48,14 @@ def record_page(request: Request, job: str, seal: str = "") -> Response:
 @router.get("/jobs/{job}/record.pdf")
 def record_pdf(request: Request, job: str, paper: str = "") -> Response:
     """The record on paper: a4, letter, or the region's own."""
-    made = kept_record(site_of(request).records.chain(job)).pdf(paper)
+    made = kept_record(site_of(request).records, job).pdf(paper)
     return Response(made, media_type="application/pdf", headers=_named(job, "pdf"))
 
 
 @router.get("/jobs/{job}/record.txt")
 def record_text(request: Request, job: str) -> Response:
     """The record as text."""
-    made = kept_record(site_of(request).records.chain(job)).text()
+    made = kept_record(site_of(request).records, job).text()
     return PlainTextResponse(made, headers=_named(job, "txt"))
 
 

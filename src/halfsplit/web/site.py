@@ -15,8 +15,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.datastructures import FormData
 
 from halfsplit.errors import BadInput
+from halfsplit.problems import Problem
 from halfsplit.service.jobs import Card, Records
 from halfsplit.service.offered import seen_words
+from halfsplit.service.standing import Standing, standing
 from halfsplit.service.words import REGION_NAMES, letter_of, trade_words
 from halfsplit.web.guard import Pairing, Sharing
 
@@ -46,6 +48,19 @@ def site_of(request: Request) -> Site:
     """The site of a running application."""
     site: Site = request.app.state.site
     return site
+
+
+def standing_of(request: Request, job: str) -> Standing:
+    """What stands now in a job's record. Raises: NotFound."""
+    return standing(site_of(request).records.chain(job))
+
+
+def sketched(request: Request, job: str) -> Standing:
+    """The same, for what is worked out from a circuit. Raises: BadInput where none is sketched."""
+    now = standing_of(request, job)
+    if not now.wiring.get("circuits"):
+        raise BadInput([Problem("wiring", "no circuits", "a circuit; sketch one first")])
+    return now
 
 
 def environment() -> Environment:

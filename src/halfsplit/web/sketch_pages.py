@@ -11,7 +11,7 @@ from fastapi.responses import Response
 
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
-from halfsplit.service import jobs, sketch
+from halfsplit.service import jobs, sketch, written
 from halfsplit.service.sketch_rows import Drawn, Place
 from halfsplit.service.sketch_rows import drawn as drawn_rows
 from halfsplit.service.standing import standing
@@ -52,7 +52,7 @@ def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
         "boards": sketch.boards_in(now.wiring), "kinds": sketch.KINDS, "counts": COUNTS,
         "loads": LOADS,
         "devices": DEVICES.get(region, DEVICES["other"]), "cables": CABLES[region],
-        "can_undo": bool(now.earlier), "text": jobs.wiring_text(now), "open": "", **more,
+        "can_undo": bool(now.earlier), "text": written.wiring_text(now), "open": "", **more,
     }  # fmt: skip
 
 
@@ -158,7 +158,7 @@ def change_text(request: Request, job: str, sent: Sent) -> Response:
     site = site_of(request)
     text = given.get("text", "")
     try:
-        wiring, entries = jobs.imported(text, "the form")
+        wiring, entries = written.imported(text, "the form")
         if entries:
             accepted = "the wiring alone; readings are entered on the ladder"
             raise BadInput([Problem("readings", f"{len(entries)} readings", accepted)])

@@ -9,7 +9,6 @@ from fastapi.responses import Response
 
 from halfsplit.errors import BadInput
 from halfsplit.service import live, whatif
-from halfsplit.service.lengths import run_lengths
 from halfsplit.service.standing import standing
 from halfsplit.web.drawing import drawings
 from halfsplit.web.site import is_part, job_context, page, sentences, site_of
@@ -50,7 +49,7 @@ def try_page(request: Request, job: str, cause: str = "") -> Response:
         tried = whatif.try_it(now, cause, asked)
         context["tried"] = tried
         inst = scene.job.installation
-        context["drawn"] = drawings(tried.ladders, (), tried.sound, inst.region, run_lengths(inst))
+        context["drawn"] = drawings(tried.ladders, (), tried.sound, inst.region)
     except BadInput as error:
         status = 422
         context["problems"] = sentences(error)
