@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.column import Column
 from halfsplit.diagnosis.figures import Figures, Predictor
 from halfsplit.diagnosis.sights import Sights
@@ -33,6 +34,28 @@ class Coarse:
     def part(self, rows: NDArray[np.intp]) -> Coarse:
         """Some of the rows."""
         return Coarse(self.figures.part(rows), self.floating[rows], self.chances[rows])
+
+
+def joined(parts: Sequence[Coarse]) -> Coarse:
+    """One after the other."""
+    figures = [part.figures for part in parts]
+    return Coarse(
+        Figures(
+            np.concatenate([f.mean for f in figures], axis=1),
+            np.concatenate([f.noise for f in figures], axis=1),
+            np.concatenate([f.sure for f in figures], axis=1),
+            figures[0].shares,
+        ),
+        np.concatenate([part.floating for part in parts]),
+        np.concatenate([part.chances for part in parts]),
+    )
+
+
+def chunk(bench: Bench) -> int:
+    """How many rows are solved at a time, for all questions."""
+    scenes = enumerate(bench.scenes)
+    wide = max((len(bench.ports(k)) + scene.ports.size for k, scene in scenes), default=1)
+    return max(200, int(CHUNK_BYTES / (16 * wide * wide + 1)))
 
 
 def everyone(predictor: Predictor, sights: Sights) -> Coarse:
@@ -90,10 +113,9 @@ def _solved(
         )
         for k in questions
     ]
-    wide = bench.scenes[scene].ports.size + len(ports)
-    chunk = max(200, int(CHUNK_BYTES / (16 * wide * wide + 1)))
-    for start in range(0, H, chunk):
-        rows = np.arange(start, min(start + chunk, H), dtype=np.intp)
+    step = chunk(bench)
+    for start in range(0, H, step):
+        rows = np.arange(start, min(start + step, H), dtype=np.intp)
         if start:
             rows = np.concatenate([[0], rows])
         answers = bench.look(scene, rows, ports)

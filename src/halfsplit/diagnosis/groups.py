@@ -21,6 +21,7 @@ from halfsplit.wiring.effects import Added, Effect, LoadChange, ReadingChange
 Real = NDArray[np.float64]
 RESOLVED = 0.25  # of one sigma: total variation 0.1 between two normals
 VOLT_SHARE = 0.012  # one sigma of a voltage check, of the supply: meter and drift together
+METER_OHMS = 10e6  # a common multimeter
 OHM_SHARE, OHM_FLOOR = 0.03, 0.03  # one sigma of a continuity check
 INSULATION_SHARE = 0.2  # one sigma of an insulation test: it goes with the damp of the day
 INSULATION_FROM, INSULATION_TO = 0.5, 1e9  # ohm: below, continuity says more; above, over range
@@ -29,24 +30,16 @@ AT_ONCE = 8  # outcomes compared at a time
 
 def signatures(live: Survey, volts: float) -> Real:
     """(K, s) live outcomes in units of what a check resolves: meter and lamp at each pair."""
-    v, Z = live.v, live.Z
-    places: dict[str, list[int]] = {}
-    for k, terminal in enumerate(live.terminals):
-        if not terminal.frame and terminal.place != "origin":
-            places.setdefault(terminal.place, []).append(k)
-    columns = []
+    one, other = live.pairs.T
+    voc = np.abs(live.v[:, one] - live.v[:, other])
+    z = live.z[:, one] + live.z[:, other] - 2 * live.between
     y = (230.0 / volts) ** 2 / LAMP_OHMS
-    for members in places.values():
-        for i, a in enumerate(members):
-            for b in members[:i]:
-                voc = v[:, a] - v[:, b]
-                z = Z[:, a, a] + Z[:, b, b] - Z[:, a, b] - Z[:, b, a]
-                columns.append(np.abs(voc) / np.abs(1 + z / 10e6))
-                columns.append(np.abs(voc) / np.abs(1 + z * y))
-    for k in range(len(live.terminals)):
-        columns.append(np.abs(v[:, k]) / np.abs(1 + Z[:, k, k] / 10e6))
-    stacked = np.stack(columns, axis=1) if columns else np.zeros((v.shape[0], 0))
-    return np.asarray(stacked / (RESOLVED * VOLT_SHARE * volts * 2), dtype=np.float64)
+    shown = (
+        voc / np.abs(1 + z / METER_OHMS),
+        voc / np.abs(1 + z * y),
+        np.abs(live.v) / np.abs(1 + live.z / METER_OHMS),
+    )
+    return np.concatenate(shown, axis=1) / (RESOLVED * VOLT_SHARE * volts * 2)
 
 
 def wandering(ohms: Real) -> Real:

@@ -8,6 +8,7 @@ again, until nothing more parts.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,6 +33,7 @@ Array = NDArray[np.complex128]
 Real = NDArray[np.float64]
 OFF_BY = 0.1  # a load's voltage this far from the sound circuit's is settled by its law again
 STILL = 0.02  # and so is one that a second look at its law moves by this much
+CHUNK_BYTES = 24e6  # of the transfers held at a time
 ROUNDS = 4  # devices in series that may part one after another
 CLASSES = trips.OVERLOAD  # at once, seconds, minutes, holds
 
@@ -80,8 +82,7 @@ def stand(
     chance = np.zeros((H, W, len(CLASSES)))
     chance[..., -1] = 1.0
     residual = np.zeros((H, W))
-    found = _Settled(scene, rows, tolerated)
-    volts, drawn, poles = found.volts, found.drawn, found.poles
+    volts, drawn, poles = _settled(scene, rows, tolerated)
     todo = np.arange(H)
     for _ in range(ROUNDS if W else 0):
         first, shares, leak = _trips(scene, poles, parted[todo], todo, stuck)
@@ -94,8 +95,7 @@ def stand(
         todo, first = todo[going], first[going]
         parted[todo, first] = True
         again = rows.part(todo).with_open([_opened(scene, parted[int(h)]) for h in todo])
-        found = _Settled(scene, again, tolerated)
-        volts[todo], drawn[todo], poles = found.volts, found.drawn, found.poles
+        volts[todo], drawn[todo], poles = _settled(scene, again, tolerated)
     if parted.any():
         rows = rows.with_open([_opened(scene, one) if one.any() else NOTHING for one in parted])
     return Standing(rows, volts, drawn, parted, chance, residual)
@@ -135,13 +135,29 @@ def changed(
     return f, T
 
 
+def _settled(
+    scene: Scene, rows: Encoded, tolerated: float
+) -> tuple[Array, Array, dict[str, Array]]:
+    """(volts, drawn, amperes of each pole) of rows without trips, some rows at a time."""
+    names = dict.fromkeys(p for w in scene.ways for p in (*w.senses, *w.poles))
+    poles = [p for p in names if I(p) in scene.index]
+    wide = scene.ports.size + len(poles)
+    step = max(200, int(CHUNK_BYTES / (16 * wide * scene.ports.size + 1)))
+    H = len(rows)
+    volts = np.empty((H, scene.ports.size), dtype=np.complex128)
+    drawn, flows = np.empty_like(volts), np.empty((H, len(poles)), dtype=np.complex128)
+    for start in range(0, H, step):
+        here = np.arange(start, min(start + step, H))
+        found = _Settled(scene, rows if step >= H else rows.part(here), poles, tolerated)
+        volts[here], drawn[here], flows[here] = found.volts, found.drawn, found.flows
+    return volts, drawn, {pole: flows[:, k] for k, pole in enumerate(poles)}
+
+
 class _Settled:
     """One pass over the rows without trips: the update, then the loads' laws."""
 
-    def __init__(self, scene: Scene, rows: Encoded, tolerated: float) -> None:
+    def __init__(self, scene: Scene, rows: Encoded, poles: Sequence[str], tolerated: float) -> None:
         self.scene, self.P = scene, scene.ports.size
-        names = dict.fromkeys(p for w in scene.ways for p in (*w.senses, *w.poles))
-        poles = [p for p in names if I(p) in scene.index]
         places = np.array([scene.index[I(p)] for p in poles], dtype=np.intp)
         wide = np.concatenate([scene.ports, places])
         self.f, self.T = changed(scene, rows, wide, scene.ports, tolerated)
@@ -150,8 +166,7 @@ class _Settled:
         if self.P:
             self.volts, self.drawn = self._loads()
         P = self.P
-        flows = self.f[:, P:] - np.einsum("hrp,hp->hr", self.T[:, P:], self.drawn)
-        self.poles = {pole: flows[:, k] for k, pole in enumerate(poles)}
+        self.flows = self.f[:, P:] - np.einsum("hrp,hp->hr", self.T[:, P:], self.drawn)
 
     def _loads(self) -> tuple[Any, Any]:
         """Volts across and amperes into each load port, by its law."""

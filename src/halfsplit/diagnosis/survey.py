@@ -5,7 +5,7 @@ From it come the dangers, the potentials on the ladder and which causes can be t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour.body import worst_touch
+from halfsplit.diagnosis.encoded import Encoded
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Hold
 from halfsplit.diagnosis.scene import Scene
@@ -24,6 +25,8 @@ from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import EARTH, Plan
 
 Real = NDArray[np.float64]
+Array = NDArray[np.complex128]
+CHUNK_BYTES = 24e6  # of the transfers held at a time
 LAMP_OHMS = 900.0  # a 60 W lamp at 230 V: what a loaded check puts on a port
 FLOATS_FROM = 3e3  # ohm: behind more than this a conductor is held by insulation, not by copper
 
@@ -40,11 +43,18 @@ class Terminal:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """Open-circuit volts ``v`` (K, t) of terminals to true earth, transfers ``Z`` (K, t, t)."""
+    """Open-circuit volts ``v`` (K, t) of terminals to true earth, source impedances ``z`` (K, t).
+
+    ``pairs`` (q, 2) are the pairs of terminals at one place, ``between`` (K, q) the transfers from
+    one to the other. Of the first row there is more: ``Z`` (t, t) and its ``answers``.
+    """
 
     terminals: tuple[Terminal, ...]
-    v: NDArray[np.complex128]
-    Z: NDArray[np.complex128]
+    v: Array
+    z: Array
+    pairs: NDArray[np.intp]
+    between: Array
+    Z: Array
     answers: Answers
     scene: Scene
 
@@ -54,15 +64,11 @@ class Survey:
 
     def ohms(self) -> Real:
         """(K, t) source impedance to true earth."""
-        diagonal = np.arange(len(self.terminals))
-        return np.abs(self.Z[:, diagonal, diagonal])
+        return np.abs(self.z)
 
     def touched(self) -> Real:
         """(K, t) amperes through the person safety is judged by, from each terminal to earth."""
-        v, z = (
-            self.volts(),
-            self.Z[:, np.arange(len(self.terminals)), np.arange(len(self.terminals))],
-        )
+        v, z = self.volts(), self.z
         person = worst_touch()
         size = v.copy()
         for _ in range(4):
@@ -98,14 +104,43 @@ def survey(
     base = prepared.base(conditions)
     ports = [V(t.node, EARTH) for t in terminals]
     scene, rows = base.rows(effects, ports)
-    kept = [k for k, p in enumerate(ports) if p in scene.index]
-    answers = solve_rows(scene, rows, [ports[k] for k in kept])
-    at = [answers.at[ports[k]] for k in kept]
-    if at == list(range(len(at))):  # as asked: no copy of the largest array there is
-        v, Z = answers.f[:, : len(at)], answers.T[:, : len(at), : len(at)]
-    else:
-        v, Z = answers.f[:, at], answers.T[:, at][:, :, at]
-    return Survey(tuple(terminals[k] for k in kept), v, Z, answers, scene)
+    here = tuple(t for t, p in zip(terminals, ports, strict=True) if p in scene.index)
+    pairs = [
+        (i, j)
+        for i, a in enumerate(here)
+        for j, b in enumerate(here[:i])
+        if a.place == b.place and not (a.frame or b.frame) and a.place != "origin"
+    ]
+    one, other = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+    volts, own, across = [], [], []
+    first: Answers | None = None
+    for answers, at in _in_parts(scene, rows, [V(t.node, EARTH) for t in here]):
+        first = answers if first is None else first
+        volts.append(answers.f[:, at])
+        own.append(answers.T[:, at, at])
+        across.append(answers.T[:, at[one], at[other]])
+    assert first is not None  # there is a row
+    return Survey(
+        here,
+        np.concatenate(volts),
+        np.concatenate(own),
+        np.stack([one, other], axis=1),
+        np.concatenate(across),
+        first.T[0][np.ix_(at, at)],
+        first,
+        scene,
+    )
+
+
+def _in_parts(
+    scene: Scene, rows: Encoded, ports: Sequence[V]
+) -> Iterator[tuple[Answers, NDArray[np.intp]]]:
+    """The answers at ``ports`` and their places in them, some rows at a time."""
+    step = max(20, int(CHUNK_BYTES / (16 * (len(ports) + scene.ports.size) ** 2)))
+    for start in range(0, len(rows), step):
+        part = rows.part(np.arange(start, min(start + step, len(rows))))
+        answers = solve_rows(scene, part, ports)
+        yield answers, np.array([answers.at[p] for p in ports], dtype=np.intp)
 
 
 def wander(
@@ -135,12 +170,11 @@ def wander(
         across += [V(load.a, load.frame), V(load.b, load.frame)] if load.frame else []
     scene, rows = prepared.base(conditions).rows(effects, [*along, *across])
     kept = [p for p in dict.fromkeys((*along, *across)) if p in scene.index]
-    answers = solve_rows(scene, rows, kept)
-    one, other = ([answers.at[p] for p in kept if p in {*some}] for some in (along, across))
-    return (
-        np.abs(np.real(answers.T[:, one, one])),
-        np.abs(np.real(answers.T[:, other, other])),
+    ohms = np.concatenate(
+        [np.abs(np.real(answers.T[:, at, at])) for answers, at in _in_parts(scene, rows, kept)]
     )
+    one, other = ([k for k, p in enumerate(kept) if p in {*some}] for some in (along, across))
+    return ohms[:, one], ohms[:, other]
 
 
 def holds(found: Survey, row: int) -> tuple[Hold, ...]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
-from halfsplit.diagnosis.coarse import Coarse, everyone
+from halfsplit.diagnosis.coarse import Coarse, chunk, everyone, joined
 from halfsplit.diagnosis.figures import NONE_PRIOR, SURELY, Figures, Predictor
 from halfsplit.diagnosis.finer import Finer, finer
 from halfsplit.diagnosis.last import Last, LastPass
@@ -174,13 +174,20 @@ class Weigher:
         return found
 
     def _seen(self, rows: NDArray[np.intp], size: Real) -> Coarse:
-        """Some rows; row 0, the sound one, comes first."""
-        answers = self.predictor.answers(rows, size, LOOKED_OVER_VOLTS)
-        return Coarse(
-            self.predictor.predict(rows, answers),
-            self.predictor.floating(answers, len(rows)),
-            self.sights.chances(rows, answers),
-        )
+        """Some rows, a chunk at a time; row 0, the sound one, comes first, in each."""
+        step = chunk(self.bench)
+        found: list[Coarse] = []
+        for start in range(0, max(rows.size - 1, 1), step):
+            at = np.concatenate([[0], np.arange(start + 1, min(start + 1 + step, rows.size))])
+            some, scale = rows[at], size[at]
+            answers = self.predictor.answers(some, scale, LOOKED_OVER_VOLTS)
+            part = Coarse(
+                self.predictor.predict(some, answers),
+                self.predictor.floating(answers, some.size),
+                self.sights.chances(some, answers),
+            )
+            found.append(part if not found else part.part(np.arange(1, some.size)))
+        return joined(found)
 
     def _within(self, log: Real, reach: float, spared: float) -> NDArray[np.intp]:
         """The likeliest rows that hold all but ``spared`` of the weight; row 0 always."""

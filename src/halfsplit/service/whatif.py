@@ -263,7 +263,7 @@ def _connected(
     at = {terminal.node: k for k, terminal in enumerate(there.terminals)}
     if (asked.a != EARTH and asked.a not in at) or (asked.b != EARTH and asked.b not in at):
         return held, ()
-    v, z = there.v[0], there.Z[0]
+    v, z = there.v[0], there.Z
     pick = np.zeros(len(there.terminals))
     for node, sign in ((asked.a, 1.0), (asked.b, -1.0)):
         if node != EARTH:
@@ -280,7 +280,7 @@ def _connected(
 
 def replace_v(there: Survey, v: Complex, z: Complex) -> Survey:
     """The survey with other volts and source impedances."""
-    return replace(there, v=v[None, :], Z=np.diag(z)[None, :, :])
+    return replace(there, v=v[None, :], z=z[None, :])
 
 
 def _livened(
