@@ -38,6 +38,50 @@ PRINT_ROOM: dict[str, Any] = {
 }
 
 
+BENCHES = [f"Bench in the far corner behind the old kiln and press no {k}" for k in range(1, 16)]
+SIXTY: dict[str, Any] = {
+    "title": "W" * 60,
+    "circuits": {"long": {"run": [part for name in BENCHES for part in ("3 m", name)]}},
+    "readings": [
+        {"at": name, port: shown}
+        for name in BENCHES
+        for port, shown in (("L-N", 230.5), ("L-E", 231.5), ("N-E", 0.7), ("works", "yes"))
+    ],
+}
+"""Sixty readings at places with the longest of names."""
+
+RING: dict[str, Any] = {
+    "title": "Kitchen ring",
+    "region": "uk",
+    "supply": "TN-C-S 230 V",
+    "board": "RCD 30 mA 80 A",
+    "circuits": {
+        "kitchen": {
+            "device": "B32",
+            "ring": ["7 m", "Fridge", "3 m", "Worktop", "7 m", "Dishwasher", "5 m", "Door", "8 m"],
+            "plugged in": {"Fridge": ["motor 150 W", "electronics"]},
+        },
+        "lights": {"device": "B6", "lighting": ["6 m", "Kitchen lamp", "4 m", "Hall lamp"]},
+    },
+    "readings": [
+        {"at": "Worktop", "L-E": 231, "L-N": 231, "by": "multimeter"},
+        {"circuit": "kitchen", "ring ends": {"r1": 0.24, "rn": 0.24, "r2": "over range"},
+         "nulled": "yes"},
+    ],
+    "mend": [{"did": "earth back under its screw", "at": "Worktop", "joint": "E"}],
+    "tests after": [
+        {"circuit": "kitchen", "proved dead": "yes", "by": "two-pole"},
+        {"circuit": "kitchen", "ring ends": {"r1": 0.24, "rn": 0.24, "r2": 0.39}},
+        {"at": "Worktop", "ring cross": {"L-N": 0.16, "L-E": 0.19}, "pull": "sound"},
+        {"circuit": "kitchen", "insulation": {"L+N-E": ">299 MΩ at 500 V"}},
+        {"at": "Worktop", "polarity": "right", "loop": {"L-E": 0.41}, "works": "yes"},
+        {"device": "main switch", "trip time": {"1x": "23 ms"}, "button": "trips"},
+        {"symptom": "gone"},
+    ],
+}  # fmt: skip
+"""A ring whose protective conductor was open in one joint."""
+
+
 def record_of(form: dict[str, Any], **more: Any) -> Record:
     """The record of a form with some keys replaced (underscores stand for blanks)."""
     text = layout(form | {key.replace("_", " "): value for key, value in more.items()})

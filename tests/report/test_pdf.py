@@ -10,10 +10,24 @@ from typing import Any
 import pypdf
 import pytest
 
-from halfsplit.report.document import Document, Heading, Para
+from halfsplit.diagnosis.prepared import Prepared
+from halfsplit.proving import prove
+from halfsplit.report.document import (
+    Document,
+    Drawing,
+    Facts,
+    Grid,
+    Heading,
+    Notice,
+    Para,
+    Points,
+)  # fmt: skip
 from halfsplit.report.glyphs import covered, missing
 from halfsplit.report.pdf import font_folders, paper_for, pdf
-from tests.report.jobs import PRINT_ROOM, record_of
+from halfsplit.report.record import record as document_of
+from halfsplit.service.record import _found, _weighed
+from tests.report.jobs import BENCHES, PRINT_ROOM, RING, SIXTY, record_of
+from tests.report.tagged import tagged
 
 
 def read(made: bytes) -> pypdf.PdfReader:
@@ -115,16 +129,10 @@ def test_the_record_is_set_in_the_face_of_its_package() -> None:
 
 def test_sixty_readings_and_names_at_their_longest_fit() -> None:
     """Every reading and every long name is on the paper, none cut off."""
-    names = [f"Bench in the far corner behind the old kiln and press no {k}" for k in range(1, 16)]
-    run: list[str] = []
-    for name in names:
-        run += ["3 m", name]
-    readings = [{"at": n, p: v} for n in names for p, v in
-                (("L-N", 230.5), ("L-E", 231.5), ("N-E", 0.7), ("works", "yes"))]  # fmt: skip
-    form = {"circuits": {"long": {"run": run}}, "readings": readings, "title": "W" * 60}
-    made = record_of(form).pdf()
+    made = record_of(SIXTY).pdf()
     text = words(made)
     assert text.count("231.5 V") + text.count("232 V") >= 15
+    assert all(name in text for name in BENCHES)
     for page in read(made).pages:
         assert page.extract_text().strip()
 
@@ -184,15 +192,91 @@ def test_the_same_record_gives_the_same_bytes() -> None:
     assert "/CreationDate" not in first.metadata
 
 
-def test_a_typical_record_is_typeset_in_under_a_second() -> None:
-    """Once the typesetter is warm: well within a second, here with room for a busy machine."""
+def _pieces(record: Any) -> list[tuple[str, str]]:
+    """(role that its tag should be or stand in, words) of every piece of a record, in order."""
+    found: list[tuple[str, str]] = []
+    for block in record.document.blocks:
+        if isinstance(block, Heading):
+            found.append((f"H{block.level + 1}", block.text))
+        elif isinstance(block, Para | Notice):
+            found.append(("P", block.text))
+        elif isinstance(block, Points):
+            found += [("LBody", item) for item in block.items]
+        elif isinstance(block, Facts):
+            found += [(role, part) for row in block.rows
+                      for role, part in zip(("Lbl", "LBody"), row, strict=True)]  # fmt: skip
+        elif isinstance(block, Grid):
+            found += [("TH", name) for name in block.head]
+            found += [("TD", cell) for row in block.rows for cell in row if cell]
+        elif isinstance(block, Drawing):
+            found.append(("Caption", block.title))
+            found += [("TH", rail.letter) for rail in block.rails]
+            found += [("TD", part) for rung in block.rungs for part in (rung.label, *rung.notes)]
+    return found
+
+
+@pytest.mark.parametrize("form", [PRINT_ROOM, RING])
+def test_a_listener_hears_every_word_in_the_order_of_the_document(form: dict[str, Any]) -> None:
+    """Walked tag by tag (ISO 32000-1, 14.7 and 14.8), the words come in the record's own order,
+    each under a tag that says what it is: heading, paragraph, label, cell, caption."""
+    record = record_of(form)
+    heard = [(roles, "".join(words.replace("\u200b", "").split()))
+             for roles, words in tagged(record.pdf())]  # fmt: skip
+    flow = "".join(words for _, words in heard)
+    roles_of = [roles for roles, words in heard for _ in words]
+    at = 0
+    for role, text in [("H1", record.document.title), *_pieces(record)]:
+        wanted = "".join(text.split())
+        start = flow.find(wanted, at)
+        assert start >= 0, text
+        assert flow[at:start] in MARKS, (flow[at:start], text)
+        at = start + len(wanted)
+        assert all(role in roles for roles in roles_of[start:at]), (role, text)
+    assert at == len(flow)
+
+
+MARKS = ("", "•", "×", "✓", "?", "!", "↳", "Danger.", "Caution.", "Inorder.", "Note.",
+         "Lline,Nneutral,Eprotectiveconductor")  # fmt: skip
+"""What stands beside the pieces: signs, the word of a notice, the ladder's list of letters."""
+
+
+def test_the_seal_and_the_page_numbers_are_not_read_out_on_every_page() -> None:
+    """What repeats at the foot is no part of the document's structure."""
     record = record_of(PRINT_ROOM)
-    record.pdf()
-    best = min(_timed(record) for _ in range(3))
-    assert best < 1.0
+    heard = " ".join(words for _, words in tagged(record.pdf()))
+    assert record.document.seal not in heard
+    assert "statutory" not in heard
 
 
-def _timed(record: Any) -> float:
-    start = time.perf_counter()
-    record.pdf()
-    return time.perf_counter() - start
+def test_the_ladder_is_told_in_words_where_lines_cannot_be_seen() -> None:
+    """A table with the circuit for its caption; the broken rail, its terminals and what hangs free
+    are words in it, so that it needs no other text in its place."""
+    bare = {"east": PRINT_ROOM["circuits"]["east"] | {"plugged in": {}}}
+    dead = {"from": "Press N", "to": "Folder N", "ohms": "over range",
+            "with": {"off": "main switch", "unplugged": "all"}}  # fmt: skip
+    form = {"circuits": bare, "readings": [dead, {"at": "Folder", "works": "no"}]}
+    heard = tagged(record_of(PRINT_ROOM | form).pdf())
+    cells = [words.strip() for roles, words in heard if "Table" in roles]
+    assert "Circuit east" in cells
+    assert any(words.startswith("N open between the neutral") for words in cells)
+    assert "from here N hangs free" in cells
+
+
+def test_a_typical_record_takes_under_a_second() -> None:
+    """From the form to the paper. Processor time: the machine may be busy with other things."""
+    record_of(PRINT_ROOM).pdf()  # once, so that nothing is imported meanwhile
+    start = time.process_time()
+    record_of(PRINT_ROOM).pdf()
+    assert time.process_time() - start < 1.0
+
+
+@pytest.mark.parametrize("form", [RING, SIXTY])
+def test_the_record_adds_under_a_second_to_a_long_diagnosis(form: dict[str, Any]) -> None:
+    """A ring, or sixty readings: all that comes after the diagnosis, which the pages remember."""
+    job = record_of(form).job
+    prepared = Prepared(job.installation)
+    worked = _weighed(job, prepared)
+    start = time.process_time()
+    proof = prove(job, prepared.plan)
+    pdf(document_of(job, proof, _found(job, proof, prepared, worked)))
+    assert time.process_time() - start < 1.0

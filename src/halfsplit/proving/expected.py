@@ -30,13 +30,21 @@ _CONTACTS = {
 
 
 def expected_of(sites: Sites, readings: Sequence[Reading]) -> tuple[Expected | None, ...]:
-    """The source impedance each reading looks into, ohms; None where no path leads there."""
+    """The source impedance each reading looks into, ohms; None where no path leads there.
+
+    Insulation does not hang on copper: it is solved once, and its band is that value.
+    """
     if not readings:
         return ()
-    low, middle, high = (_solved(sites, plan, readings) for plan in _plans(sites))
+    low, plan, high = _plans(sites)
+    copper = [k for k, reading in enumerate(readings) if reading.kind != "megohms"]
+    middle = _solved(sites, plan, readings)
+    ends = [dict(enumerate(middle)), dict(enumerate(middle))]
+    for end, shifted in zip(ends, (low, high), strict=True) if copper else ():
+        end.update(zip(copper, _solved(sites, shifted, [readings[k] for k in copper]), strict=True))
     return tuple(
-        Expected(m, min(lo, m), max(h, m)) if m < math.inf else None
-        for lo, m, h in zip(low, middle, high, strict=True)
+        Expected(m, min(ends[0][k], m), max(ends[1][k], m)) if m < math.inf else None
+        for k, m in enumerate(middle)
     )
 
 

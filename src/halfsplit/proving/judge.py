@@ -14,7 +14,7 @@ from halfsplit.errors import NotInTable
 from halfsplit.form.after import Tested
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.proving.result import Expected, Limit, Outcome, Verdict, Wanted
-from halfsplit.quantity import ABOUT_SPREAD, amps, ohms, seconds, volts
+from halfsplit.quantity import amps, ohms, seconds, volts
 from halfsplit.tables import instruments_std as std
 from halfsplit.tables import supplies
 from halfsplit.tables.conductors import temperature_factor
@@ -171,8 +171,7 @@ def _sigma(wanted: Wanted, test: Tested) -> float:
         spread = kind.accuracy * abs(test.value)  # the floor of a ramp tester is in amperes
     else:
         spread = math.hypot(kind.accuracy * test.value, kind.floor, kind.resolution / 2)
-    if test.bound == "~":
-        spread = math.hypot(spread, ABOUT_SPREAD * test.value)
+    spread = math.hypot(spread, test.spread * test.value)
     if test.nulled is False and wanted.test in ("continuity", "ring ends", "ring cross"):
         spread += _LEADS / SIGMAS
     return spread

@@ -169,8 +169,10 @@ class _Desk:
         """What would be asked for, had the places of results that nobody asked for been opened."""
         boards = {circuit.name: circuit.board for circuit in self.sites.inst.circuits}
         places = dict.fromkeys((t.circuit, t.place or boards[t.circuit]) for t in rest if t.circuit)
-        every = replace(self.planner, every=True)
-        return every.tests([Disturbed("", name, place) for name, place in places])
+        opened = [Disturbed("", name, place) for name, place in places]
+        return replace(self.planner, every=True).tests(
+            opened, lambda item: any(self._answers(item, test, test.port) for test in rest)
+        )
 
     def _unasked(self, test: Tested, further: Sequence[Wanted]) -> Verdict:
         """A result nobody asked for is judged all the same: it may show something wrong."""

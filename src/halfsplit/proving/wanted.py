@@ -8,7 +8,7 @@ both its ends; a device adds its timing; the intake adds the supply. What a circ
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from halfsplit.proving.disturbed import Disturbed
@@ -26,8 +26,13 @@ class Planner(OtherTests):
 
     every: bool = False
 
-    def tests(self, disturbed: Sequence[Disturbed]) -> tuple[Wanted, ...]:
-        """Every test that is needed, dead ones first, each once, with its expected value."""
+    def tests(
+        self, disturbed: Sequence[Disturbed], only: Callable[[Wanted], bool] = lambda _: True
+    ) -> tuple[Wanted, ...]:
+        """Every test that is needed, dead ones first, each once, with its expected value.
+
+        ``only`` leaves out those that nobody asks after, before anything is solved.
+        """
         sheet = Sheet()
         for item in disturbed:
             self._for(item, sheet)
@@ -37,11 +42,12 @@ class Planner(OtherTests):
                 want("symptom", "", "", "", "what was first complained of", ("use it as the "
                       "complaint said; where it came and went, long enough to be sure",)), why,
             )  # fmt: skip
-        found = expected_of(self.sites, tuple(sheet.asks.values()))
-        expected = dict(zip(sheet.asks, found, strict=True))
+        kept = [wanted for wanted in sheet.wanted.values() if only(wanted)]
+        asks = {w.id: sheet.asks[w.id] for w in kept if w.id in sheet.asks}
+        expected = dict(zip(asks, expected_of(self.sites, tuple(asks.values())), strict=True))
         every = [
-            replace(self._with_expected(w, expected.get(w.id)), reading=sheet.asks.get(w.id))
-            for w in sheet.wanted.values()
+            replace(self._with_expected(w, expected.get(w.id)), reading=asks.get(w.id))
+            for w in kept
         ]
         every = self._farthest_loops(every)
         order = {id: k for k, id in enumerate(sheet.wanted)}

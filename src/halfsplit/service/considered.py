@@ -7,7 +7,7 @@ excludes as well: it would have shown what was left.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from halfsplit.diagnosis.expect import Expected, expect_each
 from halfsplit.diagnosis.prepared import Prepared
@@ -20,7 +20,8 @@ from halfsplit.proving import Proof, Verdict
 from halfsplit.proving.judge import shown
 from halfsplit.report.found import Suspect
 from halfsplit.report.readings import shown_words, told
-from halfsplit.service.answer import likeliest
+from halfsplit.service.answer import in_typed_order, likeliest
+from halfsplit.service.live import refitted
 from halfsplit.service.told import in_hundred
 
 MOST_CONSIDERED = 5
@@ -57,43 +58,38 @@ def _put_right(mend: Mended, cause: Cause) -> bool:
 
 
 def considered(
-    job: Job,
-    prepared: Prepared,
-    diagnosis: Diagnosis,
-    chosen: Cause,
-    compared: Sequence[Compared],
-    proof: Proof,
-) -> tuple[Suspect, ...]:
-    """The likeliest causes with what speaks against each; the one taken for it (chosen) first.
-
-    ``compared`` are the readings beside what the chosen one gives.
+    job: Job, prepared: Prepared, diagnosis: Diagnosis, taken: Cause, proof: Proof
+) -> tuple[tuple[Compared, ...], tuple[Suspect, ...]]:
+    """(readings beside what the cause ``taken`` for it gives, as they were typed; the likeliest
+    causes with what speaks for or against each, that one first).
     """
-    causes = list(_chosen_and_likeliest(diagnosis, chosen))
+    leading, causes = diagnosis.suspects[0].members[0], _taken_and_likeliest(diagnosis, taken)
+    typed = in_typed_order(job, diagnosis.readings)
     tests = [v for v in proof.verdicts if v.wanted.reading and _one_figure(v)]
-    asked = [item.reading for item in compared]
+    asked = [item.reading for item in typed]
     asked += [v.wanted.reading for v in tests if v.wanted.reading is not None]
-    solved = expect_each(
-        job.installation, asked, [(c.fault, likeliest(c)) for c in causes], prepared.plan
-    )
-    first, count = solved[0], len(compared)
-    found = [_taken(job, chosen, compared, first)]
-    for cause, row in zip(causes[1:], solved[1:], strict=True):
+    known = [(c.fault, likeliest(c)) for c in (*causes, leading)]
+    solved = expect_each(job.installation, asked, known, prepared.plan)
+    first, count = solved[0], len(typed)
+    compared = typed if taken is leading else refitted(typed, solved[-1], first)
+    found = [_taken(job, taken, compared, first)]
+    for cause, row in zip(causes[1:], solved[1:], strict=False):
         against = _by_reading(job, compared, row[:count], first[:count])
         if not against and job.after.mends:
             against = _by_test(tests, row[count:])
-        found.append(_row(job, cause, against or _undecided(cause, chosen, bool(job.after.mends))))
-    return tuple(found)
+        found.append(_row(job, cause, against or _undecided(cause, taken, bool(job.after.mends))))
+    return compared, tuple(found)
 
 
-def _chosen_and_likeliest(diagnosis: Diagnosis, chosen: Cause) -> Iterator[Cause]:
+def _taken_and_likeliest(diagnosis: Diagnosis, taken: Cause) -> list[Cause]:
     families: dict[str, int] = {}
-    shown = 0
-    for cause in (chosen, *(c for c in diagnosis.causes if c is not chosen)):
+    found = []
+    for cause in (taken, *(c for c in diagnosis.causes if c is not taken)):
         kind = cause.fault.family if cause.fault else "nothing wrong"
         families[kind] = families.get(kind, 0) + 1
-        if families[kind] <= ALIKE and shown < MOST_CONSIDERED:
-            shown += 1
-            yield cause
+        if families[kind] <= ALIKE:
+            found.append(cause)
+    return found[:MOST_CONSIDERED]
 
 
 def _row(job: Job, cause: Cause, against: str) -> Suspect:
@@ -119,8 +115,8 @@ def _taken(
     return _row(job, chosen, f"{words} {worst}".strip())
 
 
-def _undecided(cause: Cause, chosen: Cause, mended: bool) -> str:
-    if cause.probability < 0.5 * chosen.probability:
+def _undecided(cause: Cause, taken: Cause, mended: bool) -> str:
+    if cause.probability < 0.5 * taken.probability:
         return "No single reading; it was the less likely of the two from the start."
     return f"Nothing that was read tells it from the one {'mended' if mended else 'named first'}."
 

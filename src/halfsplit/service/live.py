@@ -266,10 +266,18 @@ def compared_under(
     leading = worked.diagnosis.suspects[0].members[0]
     readings = [item.reading for item in compared]
     both = [(one.fault, likeliest(one)) for one in (leading, cause)]
-    before, now = expect_each(worked.job.installation, readings, both, worked.prepared.plan)
+    return refitted(
+        compared, *expect_each(worked.job.installation, readings, both, worked.prepared.plan)
+    )
+
+
+def refitted(
+    compared: Sequence[Compared], leading: Sequence[Expected], other: Sequence[Expected]
+) -> tuple[Compared, ...]:
+    """Readings as weighed under the leading cause, refitted where another one shows otherwise."""
     return tuple(
         old if _alike(a, b) else _refit(old, b.figure, b.chance)
-        for old, a, b in zip(compared, before, now, strict=True)
+        for old, a, b in zip(compared, leading, other, strict=False)
     )
 
 

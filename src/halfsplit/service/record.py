@@ -35,11 +35,11 @@ from halfsplit.report.rails import drawing
 from halfsplit.report.readings import letter
 from halfsplit.report.reasons import reasons
 from halfsplit.report.record import record
-from halfsplit.service.answer import effects_of, in_typed_order
+from halfsplit.service.answer import effects_of
 from halfsplit.service.considered import borne_out, considered
 from halfsplit.service.entries import event_words
 from halfsplit.service.jobs import Records
-from halfsplit.service.live import Worked, believed_effects, compared_under, holds_under, work
+from halfsplit.service.live import Worked, believed_effects, holds_under, work
 from halfsplit.service.mending import mending
 from halfsplit.service.standing import standing
 from halfsplit.service.told import in_hundred, telling
@@ -192,11 +192,11 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
     leading = diagnosis.suspects[0].members[0]
     chosen = borne_out(job.after.mends, diagnosis)
     taken = chosen or leading
-    compared, held = in_typed_order(job, diagnosis.readings), diagnosis.holds
-    if taken is not leading:
-        compared = compared_under(worked, taken, compared)
-        held = holds_under(worked, sum(believed_effects(worked, taken), ()))
+    compared, suspects = considered(job, prepared, diagnosis, taken, proof)
     compared = tuple(_over_range(item) for item in compared)
+    held = diagnosis.holds
+    if taken is not leading:
+        held = holds_under(worked, sum(believed_effects(worked, taken), ()))
     effects = effects_of(taken)
     drawn = ladders(inst, prepared.plan, held, effects, compared, diagnosis.dangers)
     return Found(
@@ -205,7 +205,7 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
         mended,
         said.first,
         tuple(_line(item, job) for item in compared),
-        considered(job, prepared, diagnosis, taken, compared, proof),
+        suspects,
         said.others,
         reasons(inst, held, diagnosis.sound_holds),
         said.dangers,
