@@ -356,3 +356,16 @@ def test_names_of_conductors_are_explained_to_the_customer_only_where_they_occur
             "readings": [{"at": "Shower", "insulation": {"L+N-E": "0.02 MΩ"}}]}  # fmt: skip
     assert "is the wire" not in customer(record_of(form))
     assert "is the wire" in customer(record_of(PRINT_ROOM))
+
+
+def test_what_was_mended_is_the_cause_once_the_complaint_is_gone() -> None:
+    """Until somebody saw that it is gone, the record says that it is taken for the cause."""
+    gone = "- The neutral joint at Folder is open."
+    assert gone in record_of(PRINT_ROOM).text()
+    for tests in (
+        [],
+        [*PRINT_ROOM["tests after"][:-2], {"at": "Folder", "symptom": "still there"}],
+    ):
+        text = record_of(PRINT_ROOM, tests_after=tests).text()
+        assert gone not in text
+        assert "- Taken for the cause: the neutral joint at Folder is open." in text

@@ -62,7 +62,8 @@ def _explained(wrong: Sequence[str], region: Region) -> Iterator[Block]:
 def _safe(job: Job, proof: Proof) -> Iterator[Block]:
     asked = [v for v in proof.verdicts if v.asked]
     good = [v for v in asked if v.good]
-    count = f"{len(good)} of the {len(asked)} tests that the work calls for were made and passed."
+    made = f"{len(good)} of the {len(asked)} tests" if good else f"None of the {len(asked)} tests"
+    count = f"{made} that the work calls for were made and passed."
     every = f"All {len(asked)} tests that the work calls for were made and passed."
     left = job.after.left_safe
     if proof.standing == "proved":

@@ -187,7 +187,7 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
     if worked is None:
         empty = ladders(inst, prepared.plan, (), (), (), ())
         sketched = tuple(drawing(x, inst, after, mended) for x in empty if x.circuit in tested)
-        return Found(_wrong(job, prepared, None), mended=mended, drawings=sketched)
+        return Found(_wrong(job, proof, prepared, None), mended=mended, drawings=sketched)
     diagnosis, said = worked.diagnosis, worked.telling
     leading = diagnosis.suspects[0].members[0]
     chosen = borne_out(job.after.mends, diagnosis)
@@ -200,7 +200,7 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
     effects = effects_of(taken)
     drawn = ladders(inst, prepared.plan, held, effects, compared, diagnosis.dangers)
     return Found(
-        _wrong(job, prepared, diagnosis, chosen),
+        _wrong(job, proof, prepared, diagnosis, chosen),
         _meant(diagnosis.dangers, job),
         mended,
         said.first,
@@ -263,27 +263,36 @@ def _port(port: str, region: Region) -> str:
 
 
 def _wrong(
-    job: Job, prepared: Prepared, diagnosis: Diagnosis | None, chosen: Cause | None = None
-) -> tuple[str, ...]:
-    """What was wrong: what the mends put right, else the likeliest cause with its chance."""
+    job: Job, proof: Proof, prepared: Prepared, diagnosis: Diagnosis | None,
+    chosen: Cause | None = None,
+) -> tuple[str, ...]:  # fmt: skip
+    """What was wrong: what the mends put right, else the likeliest cause with its chance.
+
+    What was mended is the cause once the complaint is seen to be gone, till then taken for it.
+    """
     ids = {mend.fault for mend in job.after.mends}
     faults = [fault for fault in prepared.hypotheses.faults if fault.id in ids]
     if chosen is not None and chosen.fault is not None and chosen.fault.id not in ids:
         faults.append(chosen.fault)
-    if faults:  # the terminals themselves stand in the other part
+    if faults:
+        gone = any(v.wanted.test == "symptom" and v.good for v in proof.verdicts)
         said = (describe(f, family(f.family), job.installation) for f in faults)
-        return tuple(dict.fromkeys(f"{words.partition(':')[0].rstrip('.')}." for words in said))
+        return tuple(dict.fromkeys(_clause(w, "" if gone else "Taken for the cause") for w in said))
     if diagnosis is None or not diagnosis.suspects:
         return ()
     first = diagnosis.suspects[0]
-    words = first.says.partition(":")[0].rstrip(".")
     if first.probability < SINGLED_OUT:
         return ("The readings do not single out one cause; the other part lists them.",)
     if first.members[0].fault is None:
         return ("By the readings nothing is wrong in what was described.",)
-    if first.probability >= 0.9:
-        return (f"{words}.",)
-    return (f"Most likely ({in_hundred(first.probability)}): {words[:1].lower()}{words[1:]}.",)
+    chance = in_hundred(first.probability)
+    return (_clause(first.says, "" if first.probability >= 0.9 else f"Most likely ({chance})"),)
+
+
+def _clause(says: str, lead: str) -> str:
+    """What is wrong without the terminals, which stand in the other part, after some words."""
+    words = says.partition(":")[0].rstrip(".")
+    return f"{lead}: {words[:1].lower()}{words[1:]}." if lead else f"{words}."
 
 
 def _line(item: Compared, job: Job) -> Line:
