@@ -7,6 +7,7 @@ import math
 import pytest
 
 from halfsplit.form import Job, read_job
+from halfsplit.form.write import write_job
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Circuit
@@ -28,6 +29,8 @@ def reading(entry: str, before: str = RUN) -> Reading:
     [
         ("{at: Bench, L-N: 230}", "volts", 230.0, "="),
         ("{at: Bench, L-N: about 48}", "volts", 48.0, "~"),
+        ("{at: Bench, L-N: 97 to 104 V}", "volts", math.sqrt(97 * 104), "~"),
+        ("{at: Bench, L-N: 0 to 5 V}", "volts", 5.0, "<"),
         ("{at: Bench, L-E: 0.34 ohm}", "ohms", 0.34, "="),
         ("{at: Bench, L-E: over range}", "ohms", None, ">"),
         ("{at: Bench, L-E: >200 MΩ}", "megohms", 200e6, ">"),
@@ -193,3 +196,18 @@ def test_a_job_knows_its_title_region_and_history() -> None:
     assert (job.title, job.region, job.edition, job.notes) == ("Barn", "au", "2018", "Be kind.")
     assert {"worked on", "rodents"} <= set(job.history)
     assert (job.tools, job.sources) == (("multimeter", "clamp"), ("solar",))
+
+
+@pytest.mark.parametrize(
+    ("typed", "low", "high"),
+    [("97 to 104 V", 97, 104), ("between 97 and 104", 97, 104), ("about 100 V", 85, 118),
+     ("100 ± 3 V", 97, 103), ("100 V +/- 3 %", 97, 103), ("104 V", 104, 104)],
+)  # fmt: skip
+def test_a_figure_keeps_how_well_it_was_seen(typed: str, low: float, high: float) -> None:
+    """A range keeps its own ends as nine in ten, "about" a tenth; a plain figure has no spread."""
+    found = reading(f"{{at: Bench, L-N: {typed}}}")
+    assert found.value is not None
+    ends = [found.value * math.exp(sign * 1.645 * found.spread) for sign in (-1, 1)]
+    assert ends == pytest.approx([low, high], rel=0.01)
+    job = read_job(RUN + f"readings: [{{at: Bench, L-N: {typed}}}]\n")
+    assert read_job(write_job(job)).bare() == job.bare()

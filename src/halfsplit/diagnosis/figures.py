@@ -155,14 +155,14 @@ class Predictor:
     ) -> tuple[Real, Real, Real]:
         scene = self.bench.scenes[q.scene]
         count = answer.f.shape[0]
-        about = 0.1 if q.reading.bound == "~" else 0.0
+        about = q.reading.spread
         if q.reading.kind == "ramp":
             left, chance, width = ramp_figure(q, scene, answer)
             return left, np.full(count, width), np.log(np.maximum(chance, 1e-6))
         if any(p not in answer.at for p in q.ports):
             return np.zeros(count), np.full(count, 1e3), np.zeros(count)
         value, chance = figure(q, scene, answer, instrument)
-        sigma = np.hypot(show.sigma(instrument, value), about * np.abs(value))
+        sigma = np.hypot(show.sigma(instrument, value), about * abs(q.reading.value or 0.0))
         sure = np.log(np.maximum(chance, 1e-9))
         if q.reading.kind in LOG_SCALE:
             floor = instrument.floor + instrument.resolution

@@ -77,6 +77,7 @@ class Tested:
     port: str = ""
     value: float | None = None
     bound: Literal["=", ">", "<", "~"] = "="
+    spread: float = 0.0  # of a range or "about": standard deviation of its natural logarithm
     seen: str = ""
     volts: float | None = None
     instrument: str = ""

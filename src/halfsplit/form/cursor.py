@@ -6,6 +6,7 @@ import difflib
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 
 from halfsplit.errors import BadQuantity
 from halfsplit.form.shape import aliases, keys_of, required_of
@@ -161,16 +162,22 @@ class Cursor:
         "6 m spread 0.8" states the log standard deviation itself. Values outside low to high
         (SI, low excluded) are noted as impossible.
         """
-        given = _SPREAD.fullmatch(node.text) if node.kind == "text" else None
-        found = self.quantity(node, parser, given["value"] if given else None)
+        found = self.quantity(node, lambda text: spread_of(text, parser))
         if found is None or found.unknown:
             return unknown
         if not low < found.value <= high:
             most = f" and at most {high:g}" if math.isfinite(high) else ""
             self.note(node, f"a value above {low:g}{most} {found.unit}")
             return unknown
-        spread = float(given["spread"]) if given else found.spread
-        return About(found.value, spread)
+        return About(found.value, found.spread)
+
+
+def spread_of(text: object, parser: Callable[[object], Quantity]) -> Quantity:
+    """A quantity that may state its log spread: "6 m spread 0.8". Raises: BadQuantity."""
+    given = _SPREAD.fullmatch(text) if isinstance(text, str) else None
+    if given is None:
+        return parser(text)
+    return replace(parser(given["value"]), spread=float(given["spread"]))
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

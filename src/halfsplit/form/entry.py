@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from halfsplit.errors import BadQuantity
+from halfsplit.form.cursor import spread_of
 from halfsplit.form.terminals import Site, split_port
 from halfsplit.form.tree import Node
 from halfsplit.form.words import (
@@ -18,6 +19,7 @@ from halfsplit.form.words import (
 )
 from halfsplit.instruments.reading import Reading
 from halfsplit.quantity import (
+    ABOUT_SPREAD,
     Quantity,
     parse_amps,
     parse_megohms,
@@ -31,11 +33,14 @@ PARSERS = {
     "volts": parse_volts, "ohms": parse_ohms, "megohms": parse_megohms, "loop": parse_ohms,
     "amps": parse_amps, "ramp": parse_amps,
 }  # fmt: skip
+ABOUT_SHOWN = 0.1  # log spread of "about" where an instrument showed a figure: judgement
+Bound = Literal["=", ">", "<", "~"]
 _SOURCED = ("ohms", "megohms")
 _UNSTEADY = re.compile(
     r"(?i)\b(?:unsteady|wandering|wanders|jumps|drifting|drifts|unstable)\b[,:]?"
 )
 _FALLS = re.compile(r"(?i)\b(?:falls|drops|sinks|settles)\s+to\b")
+_FROM_NOTHING = re.compile(r"(?i)^0(?:\.0*)?\s*[mkµ]?(?:v|a|ohms?|Ω)?\s*(?:to|-|–)\s*(?=\d)")
 _AT_VOLTS = re.compile(r"(?i)\s+at\s+(250|500|1000)\s*v\b")
 PREFIX = re.compile(r"(?i)(loop|insulation|ir|ohms|volts|lamp|clamp|continuity)\s+(.+)")
 PREFIX_KIND = {
@@ -66,13 +71,24 @@ def _sidelike(side: str) -> bool:
     return bool(re.fullmatch(r"(?i)(sl|t|l|s)\d?", word)) or len(side.split()) > 1
 
 
+def bound_of(quantity: Quantity) -> Bound:
+    """How a number as typed limits what was measured."""
+    return ">" if quantity.over else "<" if quantity.under else "~" if quantity.spread else "="
+
+
 @dataclass(slots=True)
 class _Value:
     value: float | None
     bound: Any
+    spread: float
     settled: bool
     kind: str
     instrument: str
+
+    @property
+    def figure(self) -> dict[str, Any]:
+        """The fields of a reading that say what was shown."""
+        return {"value": self.value, "bound": self.bound, "spread": self.spread}
 
 
 class Entry:
@@ -132,6 +148,7 @@ class Entry:
             kind = kind or "megohms"
         steady = not (_UNSTEADY.search(text) or _FALLS.search(text))
         text = _FALLS.sub("", _UNSTEADY.sub("", text)).strip(" ,")
+        text = _FROM_NOTHING.sub("under ", text)
         kind = kind or self._kind_of(text)
         quantity = self._parse(node, text, kind)
         if quantity is None:
@@ -140,10 +157,12 @@ class Entry:
             self.cursor.note(node, "a value; leave the key out where nothing was measured")
             return None
         value = None if quantity.value == float("inf") else quantity.value
-        bound = ">" if quantity.over else "<" if quantity.under else "~" if quantity.spread else "="
+        bound, spread = bound_of(quantity), quantity.spread
+        if spread == ABOUT_SPREAD and quantity.text == text:
+            spread = ABOUT_SHOWN
         if value is not None and kind in ("volts", "amps"):
             value = abs(value)
-        return _Value(value, bound, steady, kind, instrument)
+        return _Value(value, bound, spread, steady, kind, instrument)
 
     def _kind_of(self, text: str) -> str:
         """What a number without a test's name is: by its unit, else by how it was taken."""
@@ -161,7 +180,7 @@ class Entry:
 
     def _parse(self, node: Node, text: str, kind: str) -> Quantity | None:
         try:
-            return PARSERS[kind](text)
+            return spread_of(text, PARSERS[kind])
         except BadQuantity as error:
             self.cursor.note(node, error.accepted)
             return None

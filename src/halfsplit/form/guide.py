@@ -44,7 +44,8 @@ do it; local rules come first. The form records; the person on site decides.
 - Text is taken as it stands: `on`, `off`, `yes` and `no` need no quotation marks.
 - A text that holds a colon or a comma between brackets does need them: `"5, order unknown"`.
 - Numbers carry their unit; where it is plain (lengths in metres, volts between two conductors,
-  ohms in `dead` tests, megohms in `insulation` tests) it may be left out.
+  ohms in `dead` tests, megohms in `insulation` tests) it may be left out. A range (`97 to 104 V`,
+  `0.54 ± 0.05 ohm`) is weighed as wide as it is, `about` as a tenth.
 - Conductors may be written L, N, E or line, neutral, earth, or hot, neutral, ground.
 - Names are yours, but hold no `.`, `:`, `/` or en dash, since terminals are written with those.
 """

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from halfsplit.form.after import After, LeftSafe, Mended, Seen, Tested
-from halfsplit.form.lines import Data, number, yes
+from halfsplit.form.lines import Data, bounded, number, yes
+from halfsplit.quantity import ABOUT_SPREAD
 
 _UNITS = {
     "continuity": "ohm", "ring ends": "ohm", "ring cross": "ohm", "insulation": "ohm",
     "electrode": "ohm", "loop": "ohm", "fault current": "A", "trip time": "s",
     "trip current": "A", "volts": "V",
 }  # fmt: skip
-_SIGNS = {"=": "", ">": "over ", "<": "under ", "~": "about "}
 _RING = {"L": "r1", "N": "rn", "E": "r2"}
 
 
@@ -91,7 +91,8 @@ def _result(test: Tested) -> Data:
 def _shown(test: Tested) -> str:
     text = "over range"
     if test.value is not None:
-        text = f"{_SIGNS[test.bound]}{number(test.value)} {_UNITS[test.test]}"
+        unit = _UNITS[test.test]
+        text = bounded(test.bound, test.value, unit, test.spread, ABOUT_SPREAD)
     return text + (f" at {test.volts:.0f} V" if test.volts is not None else "")
 
 

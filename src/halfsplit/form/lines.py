@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from halfsplit.form.entry import ABOUT_SHOWN
 from halfsplit.instruments.reading import Reading
 from halfsplit.quantity import parse_farads
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
@@ -18,6 +19,7 @@ from halfsplit.wiring.plan import node
 
 Data = dict[str, Any]
 _UNITS = {"volts": "V", "ohms": "ohm", "megohms": "ohm", "loop": "ohm", "amps": "A", "ramp": "A"}
+_SIGNS = {"=": "", ">": "over ", "<": "under ", "~": "about "}
 _PLAIN = re.compile(r"[A-Za-zÀ-ÖØ-öø-ÿ0-9][\w À-ÖØ-öø-ÿ./+²Ωµ–-]*")
 
 
@@ -67,8 +69,14 @@ def reading_data(inst: Installation, count: int, reading: Reading) -> Data:
 def _shown(reading: Reading) -> str:
     if reading.value is None:
         return "over range"
-    sign = {"=": "", ">": "over ", "<": "under ", "~": "about "}[reading.bound]
-    return f"{sign}{number(reading.value)} {_UNITS[reading.kind]}"
+    return bounded(reading.bound, reading.value, _UNITS[reading.kind], reading.spread, ABOUT_SHOWN)
+
+
+def bounded(bound: str, value: float, unit: str, spread: float, usual: float) -> str:
+    """A figure with its limit: "about" where its spread is the usual one, else with its own."""
+    if bound == "~" and spread != usual:
+        return about(About(value, spread), unit)
+    return f"{_SIGNS[bound]}{number(value)} {unit}"
 
 
 def _port_short(inst: Installation, reading: Reading) -> Data | None:

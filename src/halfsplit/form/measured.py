@@ -118,7 +118,7 @@ class Measured(Entry):
         value = self._value(node, kind)
         if value is None:
             return
-        self._add(value.kind, node, a=a, b=b, value=value.value, bound=value.bound,
+        self._add(value.kind, node, a=a, b=b, **value.figure,
                   settled=self.base.settled and value.settled,
                   instrument=self.base.instrument or value.instrument,
                   conditions=conditions)  # fmt: skip
@@ -133,7 +133,7 @@ class Measured(Entry):
             if part is None:
                 return
             through += part
-        self._add("amps", node, conductors=tuple(through), value=value.value, bound=value.bound,
+        self._add("amps", node, conductors=tuple(through), **value.figure,
                   settled=self.base.settled and value.settled,
                   instrument=self.base.instrument or "clamp")  # fmt: skip
 
@@ -278,5 +278,5 @@ class Measured(Entry):
         device = self._device()
         value = self._value(node, "ramp")
         if device and value:
-            self._add("ramp", node, of=device, value=value.value, bound=value.bound,
+            self._add("ramp", node, of=device, **value.figure,
                       instrument=self.base.instrument or "ramp")  # fmt: skip

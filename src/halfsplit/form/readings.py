@@ -94,5 +94,5 @@ class _Both(Measured, Observed):
             value = self._value(fields["value"], kind)
             if value is None:
                 return
-            more |= {"value": value.value, "bound": value.bound}
+            more |= value.figure
         self.found.append(replace(self.base, **({"kind": kind, "text": self.node.shown()} | more)))

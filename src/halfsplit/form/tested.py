@@ -10,7 +10,9 @@ from typing import Any, cast
 
 from halfsplit.errors import BadQuantity
 from halfsplit.form.after import Tested, TestKind
+from halfsplit.form.cursor import spread_of
 from halfsplit.form.entries import Entry, text_of
+from halfsplit.form.entry import bound_of
 from halfsplit.form.terminals import split_port
 from halfsplit.form.tree import Node
 from halfsplit.form.words import CONDUCTORS, INSTRUMENTS
@@ -189,7 +191,7 @@ class Tests(Entry):
         if kind == "insulation" and (found := _AT_VOLTS.search(text)):
             volts, text = float(found[1]), _AT_VOLTS.sub("", text)
         try:
-            quantity = parser(text)
+            quantity = spread_of(text, parser)
         except BadQuantity as error:
             self.cursor.note(node, error.accepted)
             return []
@@ -197,8 +199,10 @@ class Tests(Entry):
             self.cursor.note(node, "a value; leave the key out where nothing was measured")
             return []
         value = None if math.isinf(quantity.value) else quantity.value
-        bound = ">" if quantity.over else "<" if quantity.under else "~" if quantity.spread else "="
-        return [self._made(base, kind, node, port=port, value=value, bound=bound, volts=volts)]
+        return [
+            self._made(base, kind, node, port=port, value=value, bound=bound_of(quantity),
+                       spread=quantity.spread, volts=volts)
+        ]  # fmt: skip
 
     def _trip_time(self, base: Tested, times: str, node: Node) -> list[Tested]:
         found = _TIMES.fullmatch(times.strip().casefold())

@@ -47,7 +47,8 @@ Kind = Literal[
 class Reading:
     """One reading as taken.
 
-    ``bound`` is "=" for a value, ">" for over range or at least, "<" for at most, "~" for "about".
+    ``bound`` is "=" for a value, ">" for over range or at least, "<" for at most, "~" for "about"
+    or a range; ``spread`` is then the standard deviation of its natural logarithm.
     ``instrument`` is a catalogue id, "" when unknown. ``showing`` says whether the fault was
     showing then (None unknown). ``reversed_plug``-like detail belongs to ``conditions``.
     """
@@ -60,6 +61,7 @@ class Reading:
     of: str = ""
     value: float | None = None
     bound: Literal["=", ">", "<", "~"] = "="
+    spread: float = 0.0
     seen: str = ""
     instrument: str = ""
     conditions: Conditions = field(default_factory=Conditions)

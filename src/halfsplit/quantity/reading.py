@@ -104,6 +104,7 @@ def parse_percent(given: object) -> Quantity:
 
 _ABOUT = re.compile(r"(?:about|approximately|approx\.?|around|roughly|circa|ca?\.|~|≈)\s*", re.I)
 _OVER = re.compile(r"(?:>=?|≥|over|above|more than|greater than|at least)\s*(?=[-+.\d])", re.I)
+_BETWEEN = re.compile(r"between\s+(?P<low>.+?)\s+and\s+(?P<high>.+)", re.I)
 _UNDER = re.compile(r"(?:<=?|≤|under|below|less than|at most|up to)\s*(?=[-+.\d])", re.I)
 _OVER_RANGE = re.compile(
     r"(?:o\.?l\.?|o/l|o/r|over(?:[ -]?range|load)?|infinit[ey]|\+?\.?inf|∞|open|open circuit)"
@@ -117,6 +118,10 @@ _ONE = re.compile(rf"(?P<number>{_NUMBER})\s*{_UNIT}")
 _SPAN = re.compile(
     rf"(?P<low>{_NUMBER})\s*(?P<lowunit>[^\d\s.,+-]*)\s*(?:to|-|–|…|\.\.)\s*"
     rf"(?P<high>{_NUMBER})\s*{_UNIT}"
+)
+_WITHIN = re.compile(
+    rf"(?P<middle>{_NUMBER})\s*(?P<own>[^\d\s±+-]*)\s*(?:±|\+/-|\+-|plus or minus)\s*"
+    rf"(?P<by>{_NUMBER})\s*{_UNIT}"
 )
 _FEET_INCHES = re.compile(
     r"(?P<feet>\d+(?:\.\d+)?)\s*(?:ft|feet|foot|'|′)\s*(?P<inch>\d+(?:\.\d+)?)"
@@ -156,6 +161,7 @@ def _parse(given: object, kind: Kind) -> Quantity:
         if not kind.over_words:
             raise BadQuantity(text, kind.example)
         return Quantity(math.inf, kind.unit, over=True, text=text)
+    body = _BETWEEN.sub(r"\g<low> to \g<high>", body)
     spread, over, under = 0.0, False, False
     if lead := _ABOUT.match(body):
         body, spread = body[lead.end() :], ABOUT_SPREAD
@@ -165,6 +171,8 @@ def _parse(given: object, kind: Kind) -> Quantity:
         body, under = body[lead.end() :], True
     if not over and not under and (span := _SPAN.fullmatch(body)):
         return _span(span, kind, text)
+    if not over and not under and (within := _WITHIN.fullmatch(body)):
+        return _within(within, kind, text)
     value = _value(body, kind, text)
     return Quantity(value, kind.unit, spread, over, under, text)
 
@@ -206,6 +214,18 @@ def _span(span: re.Match[str], kind: Kind, text: str) -> Quantity:
         raise BadQuantity(text, f"{kind.example}; a range runs from a smaller to a larger value")
     spread = math.log(high / low) / (2 * _RANGE_Z)
     return Quantity(math.sqrt(low * high), kind.unit, spread, text=text)
+
+
+def _within(found: re.Match[str], kind: Kind, text: str) -> Quantity:
+    """ "0.54 ± 0.05 ohm" or "230 V ± 2 %": the ends as the middle nine tenths."""
+    unit, own = found["unit"].strip(), found["own"]
+    share = unit == "%" and kind.default != "%"
+    middle = _value(f"{found['middle']} {own or ('' if share else unit)}", kind, text)
+    by = _value(f"{found['by']} {unit or own}", PERCENT if share else kind, text)
+    part = by if share else by / abs(middle) if middle else 1.0
+    if not 0.0 < part < 1.0:
+        raise BadQuantity(text, f"{kind.example}; what follows ± is smaller than the value")
+    return Quantity(middle, kind.unit, part / _RANGE_Z, text=text)
 
 
 def _gauge(given: str, gauge: re.Match[str]) -> Quantity:
