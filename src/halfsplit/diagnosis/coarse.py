@@ -25,15 +25,21 @@ CHUNK_BYTES = 12e6  # of the transfers solved at a time
 
 @dataclass(frozen=True, slots=True)
 class Coarse:
-    """K rows: ``figures`` (n of them), ``floating`` (K, n), ``chances`` (K, m) of m sights."""
+    """K rows: ``figures`` (n of them), ``floating`` (K, n), ``chances`` (K, m) of m sights.
+
+    ``parted`` (K, s) tells by a number which devices opened in each scene.
+    """
 
     figures: Figures
     floating: NDArray[np.bool_]
     chances: Real
+    parted: NDArray[np.int64]
 
     def part(self, rows: NDArray[np.intp]) -> Coarse:
         """Some of the rows."""
-        return Coarse(self.figures.part(rows), self.floating[rows], self.chances[rows])
+        return Coarse(
+            self.figures.part(rows), self.floating[rows], self.chances[rows], self.parted[rows]
+        )
 
 
 def joined(parts: Sequence[Coarse]) -> Coarse:
@@ -48,7 +54,16 @@ def joined(parts: Sequence[Coarse]) -> Coarse:
         ),
         np.concatenate([part.floating for part in parts]),
         np.concatenate([part.chances for part in parts]),
+        np.concatenate([part.parted for part in parts]),
     )
+
+
+def parted(scenes: Sequence[NDArray[np.bool_]], count: int) -> NDArray[np.int64]:
+    """(count, s) which devices opened in each scene, told by a number, of flags (count, W)."""
+    found = np.zeros((count, len(scenes)), dtype=np.int64)
+    for k, devices in enumerate(scenes):
+        found[:, k] = devices @ (1 << (np.arange(devices.shape[1], dtype=np.int64) % 62))
+    return found
 
 
 def chunk(bench: Bench) -> int:
@@ -80,11 +95,14 @@ def everyone(predictor: Predictor, sights: Sights) -> Coarse:
         return found
 
     floating = [column.floating for column in columns]
+    bases = zip(bench.bases, bench.hiding, strict=True)
+    standing = [base.standing(hides).parted for base, hides in bases]
     seen = [known[keys[k]].chance for k in sights.columns]
     return Coarse(
         Figures(laid(0), laid(1), laid(2), shares),
         np.stack(floating, axis=1) if floating else np.zeros((H, 0), dtype=np.bool_),
         np.stack(seen, axis=1) if seen else np.ones((H, 0)),
+        parted(standing, H),
     )
 
 

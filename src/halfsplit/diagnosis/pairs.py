@@ -45,13 +45,14 @@ class Pairs:
     """``first``, ``second`` (N,) rows of the hypotheses to be solved together.
 
     ``beside`` (H,) is the log of one plus what partners that move nothing add to each row;
-    ``left`` the log weight that the pairs not solved may have at most, as far as they were seen;
-    ``still`` (H,) are the rows that by themselves move no reading.
+    ``promised`` the log weight that they seem to have, ``left`` that which those not solved seem to
+    have at most; ``still`` (H,) are the rows that by themselves move no reading.
     """
 
     first: Rows
     second: Rows
     beside: Real
+    promised: float
     left: float
     still: Flags
 
@@ -176,7 +177,8 @@ class PairSearch:
             left = [*left, float(np.logaddexp.reduce(promise[rest]))]
         whole = float(np.logaddexp.reduce(left)) if left else -math.inf
         still = np.asarray(~self._moved(STILL).any(axis=1))
-        return Pairs(first[kept], second[kept], beside, whole, still)
+        promised = float(np.logaddexp.reduce(promise[kept], initial=-math.inf))
+        return Pairs(first[kept], second[kept], beside, promised, whole, still)
 
     def _classes(self) -> list[Rows]:
         """Rows that show the same, together; what a partner does to one it does to all."""

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
-from halfsplit.diagnosis.coarse import Coarse, chunk, everyone, joined
-from halfsplit.diagnosis.figures import NONE_PRIOR, SURELY, Figures, Predictor
+from halfsplit.diagnosis.coarse import Coarse, chunk, everyone, joined, parted
+from halfsplit.diagnosis.figures import NONE_PRIOR, SURELY, Predictor
 from halfsplit.diagnosis.finer import Finer, finer
 from halfsplit.diagnosis.last import Last, LastPass
 from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
@@ -26,6 +26,10 @@ Real = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH, PAIR_REACH = 13.0, 8.0
+MOST_WIDENED = 3  # times that the coarse passes are asked for more
+SETTLED = 0.2  # nats: what was found no longer changes what is kept
+LEFT_OUT = 1e-3  # of the weight may be what they left out, as far as they saw it
+STRETCHED = 2.5  # a step to the side where nothing parts, for one to where something does
 MOST_PAIR_ROWS = 150  # of two faults at once, weighed to the last
 MOST_ROWS = 3000
 SPARED = 1e-4  # of the weight may be left out by each pass
@@ -95,73 +99,107 @@ class Weigher:
         self.said = Said(bench.hypotheses, bench.plan, bench.readings, sights)
         self.prior = self.said.prior.copy()
         self.volts = bench.plan.volts
+        asked = [bench.questions[k].scene for k in self.figures]
+        self._scene = np.array(asked, dtype=np.intp)
 
     def weigh(self) -> tuple[Bench, Weighed]:
         """All hypotheses, two faults at once among them: the bench that holds them, and weights."""
         seen = everyone(self.predictor, self.sights)
-        step = _steps(seen.figures, self.bench.hypotheses.neighbours)
+        step = _steps(seen, self._scene, self.bench.hypotheses.neighbours)
         every = np.arange(len(self.bench.hypotheses), dtype=np.intp)
         each, moved, wide = self._coarse(seen, 0.5 * step, every)
         log = self.prior + each.sum(axis=1)
         lively = np.stack([moved, moved], axis=1)
         look = Look(seen, each, wide, self.prior)
         pairs = PairSearch(self.predictor, self.sights, look).search()
-        log += pairs.beside
-        if not pairs.first.size:
-            self.prior = self.prior + pairs.beside
-            return self.bench, self._closely(log, lively, pairs.left, pairs.still)
+        whole = float(np.logaddexp.reduce(log))
         both = Weigher(self.bench.with_pairs(pairs.first, pairs.second))
         both.prior[: log.size] += pairs.beside
-        alive = moved | ~_differs(seen)
-        lively = np.concatenate(
-            [lively, np.stack([alive[pairs.first], alive[pairs.second]], axis=1)]
-        )
-        log = np.concatenate([log, both.pairs(pairs, step, log.size)])
+        log += pairs.beside
+        if pairs.first.size:
+            alive = moved | ~_differs(seen)
+            more = np.stack([alive[pairs.first], alive[pairs.second]], axis=1)
+            lively = np.concatenate([lively, more])
+            log = np.concatenate([log, both.pairs(pairs, step, log.size)])
         still = np.concatenate([pairs.still, np.zeros(pairs.first.size, dtype=np.bool_)])
-        return both.bench, both._closely(log, lively, pairs.left, still)
+        found = both._closely(log, lively, still)
+        return both.bench, replace(
+            found, dropped=found.dropped + both.unlisted(pairs, found, whole)
+        )
+
+    def unlisted(self, pairs: Pairs, found: Weighed, promised: float) -> float:
+        """The share of pairs that were not solved, should they keep as much of their promise.
+
+        That is as much as those that were solved, or with none as everything that ``promised``.
+        """
+        kept = found.evidence
+        if pairs.first.size:
+            promised = pairs.promised
+            both = found.log[self.bench.hypotheses.second[found.rows] > 0]
+            kept = float(np.logaddexp.reduce(both, initial=kept + math.log(LEFT_OUT)))
+            kept = min(kept, promised)
+        return math.exp(min(pairs.left - promised + kept - found.evidence, 0.0))
 
     def weigh_all(self) -> tuple[Weighed, Real]:
         """The rows as they are, no pairs searched; and their coarse log likelihoods (H,)."""
         every = np.arange(len(self.bench.hypotheses), dtype=np.intp)
         seen = self._seen(every, np.ones((every.size, 2)))
-        step = _steps(seen.figures, self.bench.hypotheses.neighbours)
+        step = _steps(seen, self._scene, self.bench.hypotheses.neighbours)
         each, moved, _ = self._coarse(seen, 0.5 * step, every)
         total: Real = each.sum(axis=1)
         lively = np.stack([moved, moved], axis=1) | (self.bench.hypotheses.second > 0)[:, None]
         still = np.zeros(every.size, dtype=np.bool_)
-        return self._closely(self.prior + total, lively, -math.inf, still), total
+        return self._closely(self.prior + total, lively, still), total
 
-    def _closely(self, log: Real, lively: Flags, left: float, still: Flags) -> Weighed:
-        """The finer passes over what is within reach; ``left`` is what was never listed.
+    def _closely(self, log: Real, lively: Flags, still: Flags) -> Weighed:
+        """The finer passes over what is within reach.
 
         ``still`` (H,) rows move no reading: they are as likely as the sound circuit makes them.
+        The coarse passes are generous: where what they kept is found to be less likely than what
+        they left out might be, they keep more.
         """
-        keep = self._within(log, REACH, SPARED)
-        dropped = _left_out(log, keep, left)
+        known = -math.inf
+        for _ in range(MOST_WIDENED):
+            found, lost = self._narrowed(log, lively, still, known)
+            before, known = known, found.evidence
+            if lost - known < math.log(LEFT_OUT) or abs(known - before) < SETTLED:
+                break
+        return replace(found, dropped=math.exp(min(lost - known, 0.0)))
+
+    def _narrowed(
+        self, log: Real, lively: Flags, still: Flags, known: float
+    ) -> tuple[Weighed, float]:
+        """The finer passes, and the log weight of what they left out, as the coarse ones saw it.
+
+        ``known`` is the log weight that was already found: what is small beside it is left out.
+        """
+        keep = self._within(log, REACH, SPARED, known)
+        lost = _left_out(log, keep)
         hyp = self.bench.hypotheses
         same = keep[still[keep] & (keep > 0)]
         keep = np.setdiff1d(keep, same)
         rough = (hyp.second[keep] > 0) & (log[keep] < log.max() - FINELY_WITHIN)
         fine = finer(keep, np.where(lively, hyp.spread, 0.0)[keep], hyp.second[keep] > 0, rough)
         seen = self._seen(fine.rows, fine.size)
-        each, _, _ = self._coarse(seen, 0.6 * _steps(seen.figures, fine.beside), fine.rows)
+        each, _, _ = self._coarse(seen, 0.6 * _steps(seen, self._scene, fine.beside), fine.rows)
         log = self.prior[fine.rows] + fine.share + each.sum(axis=1)
         two = hyp.second[fine.rows] > 0
         alone, both = np.flatnonzero(~two), np.flatnonzero(two)
-        keep = alone[self._within(log[alone], FINE_REACH, SPARED)]
+        keep = alone[self._within(log[alone], FINE_REACH, SPARED, known)]
         if both.size:
             share = float(np.exp(np.logaddexp.reduce(log[both]) - np.logaddexp.reduce(log)))
             spared = min(SPARED_PAIRS / max(share, 1e-300), 1.0)
-            near = both[self._within(log[both], PAIR_REACH, spared)]
-            keep = np.union1d(keep, near[np.argsort(-log[near], kind="stable")[:MOST_PAIR_ROWS]])
-        dropped += _left_out(log, keep)
+            near = both[self._within(log[both], PAIR_REACH, spared, known)]
+            most = MOST_PAIR_ROWS * (4 if math.isfinite(known) else 1)
+            keep = np.union1d(keep, near[np.argsort(-log[near], kind="stable")[:most]])
+        lost = float(np.logaddexp(lost, _left_out(log, keep)))
         if not self.figures:
-            found = self._as_seen(fine.part(keep), log[keep], seen.chances[keep], dropped)
+            found = self._as_seen(fine.part(keep), log[keep], seen.chances[keep])
         else:
             last = LastPass(self.predictor, self.sights, self.said, self.prior)
             fine = fine.part(keep)
-            found = self._as_last(fine, last.over(fine, seen.part(keep)), dropped)
-        return found.and_still(same, self.prior[same] - self.prior[0])
+            found = self._as_last(fine, last.over(fine, seen.part(keep)))
+        return found.and_still(same, self.prior[same] - self.prior[0]), lost
 
     def pairs(self, pairs: Pairs, step: Real, singles: int) -> Real:
         """(N,) log weight of each pair at the catalogue's severities."""
@@ -185,16 +223,22 @@ class Weigher:
                 self.predictor.predict(some, answers),
                 self.predictor.floating(answers, some.size),
                 self.sights.chances(some, answers),
+                parted([answer.parted for answer in answers], some.size),
             )
             found.append(part if not found else part.part(np.arange(1, some.size)))
         return joined(found)
 
-    def _within(self, log: Real, reach: float, spared: float) -> NDArray[np.intp]:
-        """The likeliest rows that hold all but ``spared`` of the weight; row 0 always."""
+    def _within(self, log: Real, reach: float, spared: float, known: float) -> NDArray[np.intp]:
+        """The likeliest rows that hold all but ``spared`` of the weight; row 0 always.
+
+        Of the weight that is ``known`` (log), where that is less than what the rows promise.
+        """
         order = np.argsort(-log, kind="stable")
-        weight = np.exp(log[order] - log[order[0]])
-        held = np.cumsum(weight) / weight.sum()
-        enough = int(np.searchsorted(held, 1 - spared)) + 1
+        whole = float(np.logaddexp.reduce(log))
+        if math.isfinite(known):
+            whole, reach = min(known, whole), math.inf
+        rest = np.cumsum(np.exp(np.minimum(log[order][::-1] - whole, 50.0)))[::-1]
+        enough = int((rest > spared).sum())
         near = int((log > log.max() - reach).sum())
         keep = np.union1d(order[: min(enough, near, MOST_ROWS)], [0])
         return keep.astype(np.intp)
@@ -236,28 +280,33 @@ class Weigher:
         each[:, 0] += np.log(figures.shares)[best]
         return np.concatenate([each, said], axis=1), moved, wide[best, every]
 
-    def _as_last(self, fine: Finer, last: Last, dropped: float) -> Weighed:
+    def _as_last(self, fine: Finer, last: Last) -> Weighed:
         return Weighed(
-            fine.rows, fine.size, last.log, last.mean, last.noise, last.slip, last.seen, dropped,
+            fine.rows, fine.size, last.log, last.mean, last.noise, last.slip, last.seen, 0.0,
             last.none, self.figures, self.sights.columns,
         )  # fmt: skip
 
-    def _as_seen(self, fine: Finer, log: Real, seen: Real, dropped: float) -> Weighed:
+    def _as_seen(self, fine: Finer, log: Real, seen: Real) -> Weighed:
         """The last pass where nothing was measured: there is no figure for a nuisance to move."""
         empty = np.zeros((len(fine.rows), 0))
         none = math.log(NONE_PRIOR) + self.said.none(seen[0])
         sights = self.sights.columns
-        return Weighed(
-            fine.rows, fine.size, log, empty, empty, empty, seen, dropped, none, (), sights
-        )
+        return Weighed(fine.rows, fine.size, log, empty, empty, empty, seen, 0.0, none, (), sights)
 
 
-def _steps(figures: Figures, beside: NDArray[np.intp]) -> Real:
-    """(A, K, n): the largest difference from the rows ``beside`` (K, b)."""
-    mean = figures.mean
-    found = [np.abs(mean[:, other] - mean) for other in beside.T]
-    step: Real = np.maximum.reduce(found)
-    return step
+def _steps(seen: Coarse, scene: NDArray[np.intp], beside: NDArray[np.intp]) -> Real:
+    """(A, K, n): the largest difference from the rows ``beside`` (K, b).
+
+    Where a device parts at one severity and not at the other no figure lies between: such a step
+    counts as the other one, a little longer.
+    """
+    mean, apart = seen.figures.mean, seen.parted[:, scene]
+    step, jumps = np.zeros(mean.shape), np.zeros(mean.shape[1:], dtype=np.bool_)
+    for other in beside.T:
+        jump = apart[other] != apart
+        jumps |= jump
+        step = np.maximum(step, np.where(jump, 0.0, np.abs(mean[:, other] - mean)))
+    return np.where(jumps, STRETCHED * step, step)
 
 
 def _differs(seen: Coarse) -> Flags:
@@ -267,10 +316,8 @@ def _differs(seen: Coarse) -> Flags:
     return np.asarray(found | (np.abs(seen.chances - seen.chances[0]) > MOVED).any(axis=1))
 
 
-def _left_out(log: Real, keep: NDArray[np.intp], more: float = -math.inf) -> float:
-    """Share of the weight that is not kept; ``more`` is the log weight of what was never listed."""
-    whole = np.logaddexp(np.logaddexp.reduce(log), more)
+def _left_out(log: Real, keep: NDArray[np.intp]) -> float:
+    """Log weight of what is not kept."""
     mask = np.ones(log.size, dtype=np.bool_)
     mask[keep] = False
-    rest = np.logaddexp.reduce(log[mask]) if mask.any() else -math.inf
-    return float(np.exp(np.logaddexp(rest, more) - whole))
+    return float(np.logaddexp.reduce(log[mask])) if mask.any() else -math.inf
