@@ -93,6 +93,18 @@ def test_three_phases_with_the_neutral_open(
     assert s.shows(*PHASES) == pytest.approx([u] * 3, rel=0.01)
 
 
+def test_a_stated_shift_of_190_volts_is_not_what_its_circuit_gives() -> None:
+    """Q&A page on three-phase without neutral: 12 Ω with relative loads 1, 2 and 3 on 380 V is said
+    to shift the neutral by 190 V. The circuit gives 63.3 V; the page's own expression, with the
+    voltage between phases put where the phase voltage belongs, 109.7 V. Sources are re-derived."""
+    shift = volts("origin.N", "source.N")
+    for u, shown in ((380 / math.sqrt(3), 63.3), (380.0, 109.7)):
+        s = star(u, 12.0, 6.0, 4.0)
+        found = s.shows(shift, fault=lost(s))[0]
+        assert found == pytest.approx(shown, rel=0.02)  # cables and supply take 1.4 % of it
+        assert abs(found - 190.0) > 50.0
+
+
 def test_three_phases_shift_and_currents() -> None:
     """The star point shifts 75.4 V (Millman, computed); 2.3 and 2.59 A (Turkish electricians'
     forum); 25.4 and, one open, 22 A (pocket textbook, example 5.1)."""

@@ -81,3 +81,19 @@ def test_probes() -> None:
     """4 mm of tip at most, 2 preferred; 500 mA, 10 A for loop testers (HSE GS38 par. 9, forum)."""
     found = (p.PROBE_TIP_MAX, p.PROBE_TIP_PREFERRED, p.LEAD_FUSE, p.LEAD_FUSE_LOOP)
     assert [figure.value for figure in found] == [0.004, 0.002, 0.5, 10]
+
+
+def test_how_others_classed_is_listed_where_they_disagree_too() -> None:
+    """Electricians' forum: an open conductor on a ring C2, some FI. Local contractor how-to page:
+    reversed polarity at an accessory C2, at the origin C1; a training page C1 for sockets in use.
+    None is picked: each stands with its source, and the person's own class is never changed."""
+    by_what: dict[str, set[str]] = {}
+    for row in p.CLASSED:
+        by_what.setdefault(row.what, set()).update(row.codes)
+    assert by_what == {
+        "a conductor of a ring open": {"C2", "FI"},
+        "polarity reversed at an accessory": {"C2"},
+        "polarity reversed at a socket-outlet in use": {"C1"},
+        "polarity reversed at the origin": {"C1"},
+    }
+    assert all(p.unsatisfactory(codes) for codes in by_what.values())

@@ -9,6 +9,8 @@ from halfsplit.proving.result import Limit
 from halfsplit.proving.rules import NONE_HELD, RULES, Rules
 from halfsplit.quantity import ohms
 from halfsplit.tables import disconnection as loops
+from halfsplit.tables.procedure import CLASSED
+from halfsplit.tables.sources import source
 from halfsplit.wiring.model import Circuit, Device, Installation, Point, Supply
 from halfsplit.wiring.sheet import lines_of
 
@@ -36,7 +38,30 @@ def limits_page() -> str:
         parts.append(f"## {rules.title}\n\nRegion `{rules.region}`, edition {names}.\n")
         parts.append(_table(_rows(rules)))
     parts.append(_loops())
+    parts.append(_classes())
     return "\n".join(parts)
+
+
+def classed_words() -> tuple[str, ...]:
+    """How sources classed what was seen, for who has to class something like it."""
+    return tuple(
+        f"{row.what[:1].upper()}{row.what[1:]}: {' or '.join(row.codes)} ({source_of(row.source)})"
+        for row in CLASSED
+    )
+
+
+def source_of(id: str) -> str:
+    """A source in words, without how it is known."""
+    found = source(id)
+    return f"{found.title}, {found.edition}" if found.edition else found.title
+
+
+def _classes() -> str:
+    lines = "\n".join(f"- {words}." for words in classed_words())
+    return (
+        "## What was seen and not mended\n\nThe person on site gives it a class. How others "
+        f"classed such things, where they differ as well:\n\n{lines}\n"
+    )
 
 
 def _table(rows: Iterable[tuple[str, str, str]]) -> str:

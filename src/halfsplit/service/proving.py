@@ -10,11 +10,12 @@ from halfsplit.form import Job
 from halfsplit.form.after import Tested
 from halfsplit.proving import Proof, Verdict, Wanted, prove
 from halfsplit.proving.judge import shown, unit_words
+from halfsplit.proving.page import classed_words
 from halfsplit.proving.prove import plan_tests
 from halfsplit.report.record import CODE_WORDS, OUTCOME_WORDS, retired_words
 
 __all__ = [
-    "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "Wanted",
+    "CLASSED", "CLASSES", "OUTCOMES", "STAGES", "STANDING_WORDS", "Proof", "Verdict", "Wanted",
     "outcome_words", "proof_object", "prove_job", "results_of", "retired_words", "should_read",
     "tests_of",
 ]  # fmt: skip
@@ -22,6 +23,7 @@ __all__ = [
 PROOF_VERSION = "1"
 OUTCOMES = OUTCOME_WORDS
 CLASSES = CODE_WORDS
+CLASSED = classed_words()
 STAGES: Mapping[str, str] = {
     "dead": "Dead, before anything is switched on",
     "live": "Live, once the dead tests have passed",

@@ -7,6 +7,7 @@ rules and licensed practice come before all of them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 from types import MappingProxyType
 
@@ -51,6 +52,25 @@ LIVE_WORK_SOURCE = "eawr14"
 # Report codes: does one such finding make the report unsatisfactory?
 UNSATISFACTORY = MappingProxyType({"C1": True, "C2": True, "FI": True, "C3": False})
 UNSATISFACTORY_SOURCE = "codes"
+
+
+@dataclass(frozen=True, slots=True)
+class Classed:
+    """How one source classed something seen. Sources differ; whoever saw it decides."""
+
+    id: str
+    what: str
+    codes: tuple[str, ...]
+    source: str
+
+
+CLASSED = (
+    Classed("class-ring-open", "a conductor of a ring open", ("C2", "FI"), "forum-classes"),
+    Classed("class-accessory", "polarity reversed at an accessory", ("C2",), "contractor-classes"),
+    Classed("class-in-use", "polarity reversed at a socket-outlet in use", ("C1",),
+            "training-classes"),
+    Classed("class-origin", "polarity reversed at the origin", ("C1",), "contractor-classes"),
+)  # fmt: skip
 
 REMEDY_DAYS = Figure("remedy-days", 28.0, "d", "rented-2020")
 INSPECTION_YEARS = Figure("inspection-years", 5.0, "a", "rented-2020")

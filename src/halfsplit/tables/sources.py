@@ -229,6 +229,9 @@ _ALL = (
     _source("sequence", "Testing notes; course notes citing 643.2 to 643.11", "2018"),
     _source("eawr14", "Safety training article on EAWR 1989 reg. 14"),
     _source("codes", "Contractor guide to condition-report codes (Best Practice Guide 4)"),
+    _source("forum-classes", "Electricians' forum on a ring without continuity"),
+    _source("contractor-classes", "Local contractor how-to page on report codes"),
+    _source("training-classes", "Training page on report codes"),
     _source("rented-2020", "Contractor page on the 2020 Regulations", "2020"),
 )
 

@@ -13,6 +13,7 @@ from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
 from halfsplit.service import live, mending, parts
 from halfsplit.service.proving import (
+    CLASSED,
     CLASSES,
     OUTCOMES,
     STAGES,
@@ -40,7 +41,7 @@ def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
         "answers": ANSWERS, "instruments": INSTRUMENTS, "nulled": NULLED, "stages": STAGES,
         "outcomes": OUTCOMES, "standing_words": STANDING_WORDS, "should_read": should_read,
         "results_of": results_of, "done": None, "open_test": "", "draft": {}, "broken": (),
-        "classes": CLASSES, **more,
+        "classes": CLASSES, "classed": CLASSED, **more,
     }  # fmt: skip
     if not now.wiring.get("circuits"):
         return context
