@@ -7,6 +7,7 @@ import math
 import pytest
 
 from halfsplit.diagnosis.diagnose import diagnose, weigh
+from halfsplit.diagnosis.homes import homes
 from halfsplit.diagnosis.orders import posterior, reordered, unordered, ways
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
@@ -165,3 +166,59 @@ def test_an_unknown_rating_may_be_larger_or_smaller_where_something_trips() -> N
         found = ways(*weigh(Prepared(job.installation), job.readings))
         assert len(found) == count
         assert sum(way.share for way in found) == pytest.approx(1.0)
+
+
+TWO = """
+circuits:
+  hall: {run: [5 m, Hall, 3 m, Landing]}
+  porch: {run: [4 m, Porch, 6 m, Gate], points: {Gate: {FED}}}
+readings:
+  - {dead: [Hall, Landing, Gate], works: [Porch]}
+"""
+
+
+def test_a_point_that_may_be_fed_from_another_circuit_is_weighed_on_both() -> None:
+    """Dead with the hall and not with the porch: with its circuit unknown one thing is wrong, the
+    hall's feed; with it known it takes two, or none of these."""
+    unknown = _found(read_job(TWO.replace("FED", "fed by: unknown")))
+    known = _found(read_job(TWO.replace("FED", "worn: no")))
+    leader = unknown.suspects[0]
+    assert leader.members[0].fault is not None
+    assert leader.members[0].fault.circuit == "hall"
+    assert known.none > 10 * unknown.none
+    assert sum(c.probability for c in unknown.causes) + unknown.none == pytest.approx(1.0)
+
+
+def test_a_moved_point_leaves_its_old_cables_joined_and_takes_what_is_in_it() -> None:
+    """Taken out of the middle, the cables before and after it are one, as long as both."""
+    form = (
+        "circuits:\n  hall: {run: [5 m, Hall, 3 m, Landing, 2 m, Attic]}\n"
+        "  porch: {run: [4 m, Porch]}\nreadings: [{dead: [Attic]}]\n"
+    ).replace("2 m, Attic]", "2 m, Attic], points: {Landing: {fed by: porch, history: old}}")
+    job = read_job(form)
+    drawn, moved = homes(job.installation)
+    assert drawn == job.installation
+    hall, porch = moved.circuits
+    assert [(r.name, r.length.value) for r in hall.runs] == [("Board–Hall", 5), ("Hall–Attic", 5)]
+    assert [r.name for r in porch.runs] == ["Board–Porch", "Porch–Landing"]
+    assert porch.points[-1] == job.installation.circuits[0].points[1]
+    lay_out(moved)
+
+
+@pytest.mark.parametrize(
+    "other", ["{earth: no, run: [Porch]}", "{neutral: no, legs: [L1, L2], run: [Porch]}"]
+)
+def test_a_point_is_not_moved_to_where_its_conductors_are_not(other: str) -> None:
+    """A circuit without a conductor that the point has cannot feed it."""
+    form = (
+        "region: na\nsupply: split phase 120/240 V\ncircuits:\n"
+        f"  hall: {{run: [Hall], points: {{Hall: {{fed by: unknown}}}}}}\n  porch: {other}\n"
+    )
+    assert len(homes(read_job(form).installation)) == 1
+
+
+def test_readings_that_name_its_cable_know_which_circuit_feeds_it() -> None:
+    """Who measured on the cable from one point to the next has seen what feeds it."""
+    text = TWO.replace("FED", "fed by: unknown") + "  - {at: Gate, contacts: in, L-N: 0}\n"
+    job = read_job(text)
+    assert len(ways(*weigh(Prepared(job.installation), job.readings))) == 1

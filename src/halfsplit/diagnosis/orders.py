@@ -1,4 +1,4 @@
-"""Where nobody knows the order of the points, a circuit's leg or its rating: ways it may be.
+"""Where nobody knows a point's circuit, the order of points, a leg or a rating: ways it may be.
 
 Each stands for many: of the orders of n points, those in which k given points come last are one in
 C(n, k). A way is diagnosed like any installation, and what they say is weighed together, causes
@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import COMPLAINT
+from halfsplit.diagnosis.homes import homes, unsure_runs
 from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.reading import Reading
@@ -21,6 +22,7 @@ from halfsplit.wiring.model import Circuit, Installation, Run
 
 AS_LISTED = 0.25  # people list points much as they are fed: judgement
 MOST_ORDERS = 4  # beside the one that is listed
+MOST_WAYS = 8  # beside the one described, the likeliest first
 FAR_OFF = 4.0  # sigma from the sound circuit's figure at which a place counts as affected
 RATED = {1.0: 0.5, 2 / 3: 0.25, 1.5: 0.25}  # of a usual rating that nobody read: judgement
 _LOOKED = ("works", "glow", "lamps", "volts")
@@ -40,15 +42,45 @@ def ways(bench: Bench, weighed: Weighed) -> tuple[Way, ...]:
     The shares add to 1. Which orders are worth their time follows from the places that are
     affected: those of a fault come after it.
     """
-    installation = bench.installation
+    said = _said(bench.readings)
+    wired = [
+        one for k, one in enumerate(homes(bench.installation))
+        if k == 0 or not _lost(bench.installation, one, said)
+    ]  # fmt: skip
     bad, good = affected(bench, weighed)
+    found = [
+        Way(way.installation, way.share / len(wired))
+        for one in wired for way in _arranged(one, bad, good, bench.readings)
+    ]  # fmt: skip
+    kept = found[:1] + sorted(found[1:], key=lambda way: -way.share)[:MOST_WAYS]
+    whole = sum(way.share for way in kept)
+    return tuple(Way(way.installation, way.share / whole) for way in kept)
+
+
+def _arranged(
+    installation: Installation, bad: Set[str], good: Set[str], readings: Sequence[Reading]
+) -> tuple[Way, ...]:
+    """The ways one wiring may be: by the order of its points, else by its legs and ratings."""
+    said = _said(readings)
     for circuit in installation.circuits:
         movable = unordered(circuit)
         mine = [p for p in movable if p in bad]
-        if len(movable) > 1 and mine and not _named(circuit, bench.readings):
-            found = _orders(circuit, movable, mine, [p for p in movable if p in good], bench)
-            return _merged(installation, circuit, found)
-    return _guessed(installation, bench.readings)
+        if len(movable) > 1 and mine and not any(run.name in said for run in circuit.runs):
+            well = [p for p in movable if p in good]
+            return _merged(installation, circuit, _orders(movable, mine, well, readings))
+    return _guessed(installation, readings)
+
+
+def _said(readings: Sequence[Reading]) -> str:
+    """All that readings name: whoever names a cable between two points knows the order."""
+    return " ".join(f"{r.a} {r.b} {r.of} {r.conductors} {r.conditions.key()}" for r in readings)
+
+
+def _lost(installation: Installation, other: Installation, said: str) -> bool:
+    """Whether readings name a cable that is not there in another wiring."""
+    there = {run.name for circuit in other.circuits for run in circuit.runs}
+    runs = (run.name for circuit in installation.circuits for run in circuit.runs)
+    return any(name in said and name not in there for name in runs)
 
 
 def affected(bench: Bench, weighed: Weighed) -> tuple[frozenset[str], frozenset[str]]:
@@ -98,14 +130,8 @@ def _chain(circuit: Circuit) -> bool:
     )
 
 
-def _named(circuit: Circuit, readings: Sequence[Reading]) -> bool:
-    """Whether readings speak of the cables between the points: then they know the order."""
-    said = " ".join(f"{r.a} {r.b} {r.of} {r.conductors} {r.conditions.key()}" for r in readings)
-    return any(run.name in said for run in circuit.runs)
-
-
 def _orders(
-    circuit: Circuit, movable: tuple[str, ...], bad: list[str], good: list[str], bench: Bench
+    movable: tuple[str, ...], bad: list[str], good: list[str], readings: Sequence[Reading]
 ) -> Iterator[tuple[tuple[str, ...], float]]:
     """Orders of the movable points with their shares, the listed one first."""
     between = [p for p in movable if p not in bad and p not in good]
@@ -115,7 +141,7 @@ def _orders(
     yield movable, AS_LISTED + (0.0 if listed_last else rest)
     if listed_last and rest:
         yield (*bad, *between, *good), rest
-    felt = {r.of for r in bench.readings if r.kind == "sense"}
+    felt = {r.of for r in readings if r.kind == "sense"}
     bad, good = _foremost(bad, felt), _foremost(good, felt)
     count = min(MOST_ORDERS, max(len(bad), len(good)))
     for k in range(count):
@@ -200,14 +226,14 @@ def _rated(circuit: Circuit, times: float) -> Circuit:
 
 def plain_name(fault: Fault, installation: Installation) -> str:
     """A fault's id without the order it was found in: a cable is known by the point it feeds."""
-    name = fault.id
+    name, onward = fault.id, f"onward {fault.circuit}"
     for run in _unordered_runs(installation):
         if run.name not in name:
             continue
         if fault.places == (run.start,):
-            name = name.replace(run.name, "onward")
+            name = name.replace(run.name, onward)
         leaving = rf"(joint {re.escape(run.start)} \S+ ){re.escape(run.name)}"
-        name = re.sub(leaving, r"\1onward", name).replace(run.name, f"to {run.end}")
+        name = re.sub(leaving, lambda m: m[1] + onward, name).replace(run.name, f"to {run.end}")
     return name
 
 
@@ -236,7 +262,8 @@ def _chains(installation: Installation) -> tuple[Circuit, ...]:
 
 
 def _unordered_runs(installation: Installation) -> tuple[Run, ...]:
-    return tuple(run for circuit in _chains(installation) for run in circuit.runs)
+    runs = [run for circuit in _chains(installation) for run in circuit.runs]
+    return tuple(dict.fromkeys((*runs, *unsure_runs(installation))))
 
 
 def posterior(shares: Sequence[float], evidence: Sequence[float]) -> tuple[float, ...]:

@@ -101,8 +101,8 @@ seen:
     ),
     (
         "What is not known, and what was noticed",
-        "Say unknown where nobody knows: the leg, the rating, the order beyond the first point, the "
-        "place of a smell. Two figures near each other are one voltage. What too much voltage "
+        "Say unknown where nobody knows: the leg, the rating, the order beyond the first point, which "
+        "circuit feeds a point, the place of a smell. Two figures near each other are one voltage. What too much voltage "
         "destroyed is told by load or by point; heat may be along a run.",
         """\
 region: na
@@ -111,6 +111,7 @@ history: [neighbouring tree hit the line, panel 8 years old]
 circuits:
   den: {legs: unknown, device: "breaker, rating unknown", order: unknown after first, run: [Desk, Window, Door], plugged in: {Desk: [TV, computer, surge protector], Door: fan}}
   hot water: {feeds: Water heater}
+  hall: {run: [Hall, Stairs], points: {Stairs: {fed by: [den, hall]}, Hall: {fed by: unknown}}}
   garage: {legs: L2, run: [{length: about 30 ft, history: [underground, dug up last year]}, Garage], plugged in: {Garage: garage opener}}
 readings:
   - {destroyed: [TV, computer, Garage]}

@@ -131,6 +131,7 @@ WIRING: tuple[Key, ...] = (
         ("loads", "load", "kettle 3 kW", "what is plugged in or fixed here", "load, plugged in, lamp"),
         ("device", "device", "fuse 13 A", "a device at the point itself"),
         ("position", "text", "off", "how its switch stands"),
+        ("fed by", "words", "unknown", "unknown, or the circuits that may feed it, where nobody knows which", "may be on"),
         ("conductors", "words", "[L, N, E]", "conductors present", "long"),
         ("front", "yes", "yes", "whether a plug goes in", "long"),
         ("switches", "list of switch", "[{name: S, contacts: [L-SL on]}]", "switches in longhand", "long"),

@@ -66,6 +66,7 @@ class Draft:
     loads: list[Node] = field(default_factory=list)
     ready: list[Load] = field(default_factory=list)
     device: Node | None = None
+    fed_by: Node | None = None
 
     def detail(self, cursor: Cursor, node: Node) -> None:
         """Take what a detail says: a short text of words, or a mapping."""
@@ -92,6 +93,7 @@ class Draft:
         self.half = fields["half switched by"].text if "half switched by" in fields else self.half
         self.position = fields["position"].text if "position" in fields else self.position
         self.device = fields.get("device", self.device)
+        self.fed_by = fields.get("fed by", self.fed_by)
         if "front" in fields:
             self.front = cursor.yes(fields["front"], False)
         if "conductors" in fields:
@@ -161,6 +163,7 @@ class Draft:
             self.name, self.kind, keys, cast(Literal["accessory", "pigtail"], self.carries),
             front, switches, unique_names(loads), history_words(tuple(self.history)),
             self.access or ACCESS_OF.get(self.kind, "cover"), self._device(cursor, region),
+            cursor.words(self.fed_by) if self.fed_by is not None else (),
         )  # fmt: skip
 
     def _lamp(self, keys: tuple[str, ...]) -> tuple[Load, ...]:

@@ -18,7 +18,7 @@ from halfsplit.form.sources import read_sources
 from halfsplit.form.supply import default_supply, read_supply
 from halfsplit.form.terminals import Site
 from halfsplit.form.tree import Node, parse
-from halfsplit.form.words import INSTRUMENTS, REGIONS, history_words
+from halfsplit.form.words import INSTRUMENTS, REGIONS, UNPLACED, history_words
 from halfsplit.problems import Problem
 from halfsplit.wiring.layout import lines_of
 from halfsplit.wiring.model import (
@@ -218,7 +218,28 @@ class _Reader:
             if clean is not None:
                 expander = Expander(self.cursor, self.region, self.supply, self.names)
                 circuits.append(expander.read(clean, value))
-        return tuple(circuits)
+        return tuple(self._feeding(node, circuit, circuits) for circuit in circuits)
+
+    def _feeding(self, node: Node, circuit: Circuit, circuits: list[Circuit]) -> Circuit:
+        """The circuit with its points' other feeds by name: "unknown" is every one of its board."""
+        others = [c.name for c in circuits if c.name != circuit.name]
+        beside = tuple(c.name for c in circuits if c.name in others and c.board == circuit.board)
+        folded = {name.casefold(): name for name in others}
+        points = []
+        for point in circuit.points:
+            names: list[str] = []
+            for word in point.may_be_on:
+                if word.casefold() in UNPLACED:
+                    names += beside
+                elif word.casefold() in folded:
+                    names.append(folded[word.casefold()])
+                elif word.casefold() != circuit.name.casefold():
+                    near = nearest(word, others)
+                    self.cursor.note(node, "unknown, or circuits: " + ", ".join(others), word,
+                                     f'did you mean "{near}"?' if near else "",
+                                     f"{circuit.name}, {point.name}, fed by")  # fmt: skip
+            points.append(replace(point, may_be_on=tuple(dict.fromkeys(names))))
+        return replace(circuit, points=tuple(points))
 
     def _device_names(
         self, node: Node, boards: tuple[Board, ...], circuits: tuple[Circuit, ...]

@@ -271,6 +271,8 @@ def _point(point: Point, short: bool = False) -> Data:
         data["access"] = point.access
     if point.history:
         data["history"] = list(point.history)
+    if point.may_be_on:
+        data["fed by"] = list(point.may_be_on)
     if point.switches or point.kind in SWITCHING:
         data["switches"] = [_switch(s) for s in point.switches]
     if point.loads or point.kind in ("appliance", "light"):

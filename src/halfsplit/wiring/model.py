@@ -183,6 +183,7 @@ class Point:
     history: tuple[str, ...] = ()
     access: str = "plug"  # plug | cover | floor | loft | sealed
     device: Device | None = None  # a residual-current outlet or fused unit at the point itself
+    may_be_on: tuple[str, ...] = ()  # other circuits that may feed it, where nobody knows
 
 
 @dataclass(frozen=True, slots=True)
