@@ -32,9 +32,12 @@ WORKS = {
     "motor": (0.35, 0.12, 0.75, 0.08),
     "fluorescent": (0.60, 0.06, 0.75, 0.06),
 }
-# What people say of what works, is weak, is dead: how often "works", "weak", "dead".
+# What people say of what works, is weak, is dead, has not even a tenth of its volts: how often
+# "works", "weak", "dead".
 SAID = ("works", "weak", "dead")
-TOLD = {"works": (0.97, 0.02, 0.01), "weak": (0.10, 0.65, 0.25), "dead": (0.01, 0.14, 0.85)}
+TOLD = {"works": (0.97, 0.02, 0.01), "weak": (0.10, 0.65, 0.25), "dead": (0.01, 0.14, 0.85),
+        "nothing": (0.005, 0.01, 0.985)}  # fmt: skip
+NOTHING_BELOW = 0.1  # of rated volts
 SPANS = {"volts": (0.1, 700.0), "ohms": (0.01, 1e5), "megohms": (1e3, 1e9), "loop": (0.01, 2e3),
          "amps": (1e-4, 200.0)}  # fmt: skip
 
@@ -170,15 +173,22 @@ class Kit:
 
     def _works(self, asked: Reading) -> str:
         found = self.site.found(asked.conditions)
-        return self.load_word(found, asked.of)
+        little = self._share(found, asked.of) < NOTHING_BELOW
+        return "nothing" if little else self.load_word(found, asked.of)
+
+    def _share(self, found: Found, load: str) -> float:
+        """Of its rated volts, what a load has; none where it does not draw."""
+        port = next(x for x in self.site.parts.plan.loads if x.id == load)
+        if load not in {d.id for d in found.net.draws}:
+            return 0.0
+        return abs(found.volts.between(port.a, port.b)) / port.rated_volts
 
     def load_word(self, found: Found, load: str) -> str:
         """Whether a load works, as found."""
-        port = next(x for x in self.site.parts.plan.loads if x.id == load)
-        if load not in {d.id for d in found.net.draws}:
+        share = self._share(found, load)
+        if not share:
             return "dead"
         drawn = next(d for d in found.net.draws if d.id == load)
-        share = abs(found.volts.between(port.a, port.b)) / port.rated_volts
         some, _, well, _ = WORKS[drawn.kind]
         some *= self.site.thresholds.get(f"some {load}", 1.0)
         well *= self.site.thresholds.get(f"well {load}", 1.0)

@@ -11,7 +11,7 @@ import pytest
 
 from bench._trial_draw import AS_ASSUMED, AS_MET, MET, REST, SEVERITY_SPREAD, draw_truth, inside
 from bench._trial_houses import KINDS, Pen, draw_house
-from bench._trial_meters import SAID, TOLD, WORKS
+from bench._trial_meters import NOTHING_BELOW, SAID, TOLD, WORKS
 from bench._trial_parts import UNSEEN, draw_parts
 from bench._trial_unlike import HIDDEN, unlike
 from halfsplit.behaviour import output
@@ -60,8 +60,9 @@ def test_as_assumed_is_what_the_program_assumes() -> None:
     shares = {slip.factor: slip.share for slip in misread.SLIPS if slip.how == "factor"}
     assert dict((*slips.factors, *slips.prefixes)) == shares
     assert {kind: output._WORKS_FROM[kind] for kind in WORKS} == WORKS
-    assert tuple(TOLD) == SAID == output.WORKS
+    assert output.WORKS == SAID
     assert TOLD == predict.SAID_FOR
+    assert predict.NOTHING_BELOW == NOTHING_BELOW
     assert {lines: hypotheses.REST[lines] for lines in REST} == REST
     others = {slip.how: slip.share for slip in misread.SLIPS if slip.how != "factor"}
     assert others == {"wrong pair": slips.pair, "anything": slips.anything}

@@ -37,12 +37,15 @@ UNKNOWN_KINDS = {
     "glow": (("filament", 0.4), ("led", 0.4), ("electronics", 0.2)),
 }
 # How often people say works, weak or dead of what works, is weak, is dead: they use "dead" of what
-# will not start and "weak" of what hardly does (judgement).
+# will not start and "weak" of what hardly does. Without a tenth of its volts nothing hums, warms or
+# glows, and only a slip of the tongue calls it weak. Judgement.
 SAID_FOR = {
     "works": (0.97, 0.02, 0.01),
     "weak": (0.10, 0.65, 0.25),
     "dead": (0.01, 0.14, 0.85),
+    "nothing": (0.005, 0.01, 0.985),
 }
+NOTHING_BELOW, NOTHING_SPREAD = 0.1, 0.2  # of rated volts, log spread
 DESTROYED_FROM = 1.3  # of rated volts: from about here things are destroyed (judgement)
 DESTROYED_SPREAD = 0.08
 LAMPS_MADE_FOR = 120.0  # V: a plug tester's lamps are chosen for its supply, and scale with it
@@ -281,8 +284,9 @@ def _word(
     )
     seen = reading.seen
     if reading.kind == "works" and seen in words:
-        said = np.array([SAID_FOR[word][words.index(seen)] for word in words])
-        return np.asarray(shares @ said, dtype=np.float64)
+        said = [SAID_FOR[word][words.index(seen)] for word in (*words, "nothing")]
+        nothing = shares[..., -1] * (1 - reached(volts / rated, NOTHING_BELOW, NOTHING_SPREAD))
+        return np.asarray(shares @ said[:-1] + nothing * (said[-1] - said[-2]), dtype=np.float64)
     if seen in words:
         return np.asarray(shares[..., words.index(seen)], dtype=np.float64)
     if seen == "lit" and "off" in words:
