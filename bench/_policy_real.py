@@ -18,6 +18,7 @@ from halfsplit.checks.choose import gather
 from halfsplit.checks.costs import State
 from halfsplit.checks.planned import search_problem
 from halfsplit.checks.policy import Real, Task
+from halfsplit.checks.site import look_round
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
@@ -107,12 +108,11 @@ def _problem(prepared: Prepared, readings: list[Reading]) -> Problem[State] | No
     if diagnosis.suspects[0].probability > MOST_GROUPS_BELIEF:
         return None
     plan = prepared.plan
-    ready = gather(prepared.installation, plan, bench, weighed, diagnosis)
+    site = look_round(prepared.installation, plan, readings, diagnosis)
+    ready = gather(site, bench, weighed)
     if not ready.scored:
         return None
-    checks, task = search_problem(
-        ready.scored, ready.rows, ready.groups, ready.trial.ids, ready.site
-    )
+    checks, task = search_problem(ready.scored, ready.rows, ready.groups, ready.trial.ids, site)
     order = {spot.name: k for k, spot in enumerate(plan.spots)}
     place = np.array([order.get(check.where, 0) for check in checks])
     return Problem(task, State(), place, "circuit", tuple(check.id for check in checks))

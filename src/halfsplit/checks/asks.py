@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.site import Site
+from halfsplit.diagnosis.result import Cause
 from halfsplit.faults.rates import HISTORY, RATES, meanings, multiplier
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED
@@ -23,7 +24,7 @@ def asks(site: Site) -> Iterator[Check]:
     said = (*site.installation.history, *(w for c in site.installation.circuits for w in c.history))
     if WORKED_ON not in meanings(said):
         yield Check("ask works", "ask", "after works", "", answers=_after_works(site))
-    forgotten = sum(c.forgotten * c.probability for c in site.diagnosis.causes)
+    forgotten = sum(c.forgotten * c.probability for c in site.believed)
     if LEAST < forgotten < MOST:
         yield Check("ask beyond", "ask", "anything beyond", "", answers=_beyond(site))
 
@@ -41,13 +42,15 @@ def _works(site: Site) -> Iterator[Check]:
 
 def _after_works(site: Site) -> tuple[tuple[str, float], ...]:
     """Chance of "yes" under each cause: works raise its rate by what the table of history says."""
-    found = []
-    for cause in site.diagnosis.causes:
+    groups = {row.group for row in RATES.values()}
+    times = {group: multiplier(group, WORKED_ON.means[:1]) for group in groups}
+
+    def chance(cause: Cause) -> float:
         row = RATES.get(cause.fault.family) if cause.fault else None
-        times = multiplier(row.group, WORKED_ON.means[:1]) if row else 1.0
-        found.append((cause.fault.id if cause.fault else "",
-                      HAD_WORKS * times / (1 - HAD_WORKS + HAD_WORKS * times)))  # fmt: skip
-    return tuple(found)
+        had = HAD_WORKS * (times[row.group] if row else 1.0)
+        return had / (1 - HAD_WORKS + had)
+
+    return tuple((cause.fault.id if cause.fault else "", chance(cause)) for cause in site.believed)
 
 
 def _beyond(site: Site) -> tuple[tuple[str, float], ...]:
@@ -57,5 +60,5 @@ def _beyond(site: Site) -> tuple[tuple[str, float], ...]:
             cause.fault.id if cause.fault else "",
             OWNS_UP * cause.forgotten + HAS_MORE * (1 - cause.forgotten),
         )
-        for cause in site.diagnosis.causes
+        for cause in site.believed
     )

@@ -8,7 +8,7 @@ from itertools import combinations
 from halfsplit.checks.asks import asks
 from halfsplit.checks.check import Check
 from halfsplit.checks.leaks import UNPLUGGED, leaking, leaks
-from halfsplit.checks.loaded import loaded
+from halfsplit.checks.loaded import loaded, tiring
 from halfsplit.checks.looks import looks
 from halfsplit.checks.rings import rings
 from halfsplit.checks.site import Site
@@ -26,9 +26,11 @@ JOINTS_FROM = 0.01  # belief in a place from which its joints are worth a check 
 def candidates(site: Site) -> tuple[Check, ...]:
     """All checks, each once, without those already done."""
     done = {_key(r) for r in site.readings}
+    kinds = {r.kind for r in site.readings}
     found: dict[str, Check] = {}
     for check in _all(site):
-        if check.reading is not None and _key(check.reading) in done:
+        reading = check.reading
+        if reading is not None and reading.kind in kinds and _key(reading) in done:
             continue
         if check.id in site.state.looked:
             continue
@@ -44,15 +46,18 @@ def _all(site: Site) -> Iterator[Check]:
     for spot in site.places:
         yield from _live(site, spot, lamp)
         yield from _dead(site, spot)
+    leaky, tired = leaking(site), tiring(site)
     for circuit in site.suspected_circuits():
         yield from _joints(site, circuit.board, circuit)
-        if leaking(site) or circuit.name in site.tripped:
+        if leaky or circuit.name in site.tripped:
             yield from _insulation(site, circuit)
         yield from _clamps(site, circuit)
         yield from _board_volts(site, circuit)
         yield from rings(site, circuit)
-        yield from leaks(site, circuit, tuple(_neutral_joints(site, circuit)))
-        yield from loaded(site, circuit)
+        if leaky:
+            yield from leaks(site, circuit, tuple(_neutral_joints(site, circuit)))
+        if tired:
+            yield from loaded(site, circuit)
 
 
 def _key(reading: Reading) -> tuple[object, ...]:

@@ -13,7 +13,8 @@ from halfsplit.checks.candidates import candidates
 from halfsplit.checks.check import Check, Considered, Proposal, Refused, Remains
 from halfsplit.checks.costs import KINDS, State, minutes
 from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, information, screen
-from halfsplit.checks.hazards import livened
+from halfsplit.checks.hazards import Livened
+from halfsplit.checks.known import Tried
 from halfsplit.checks.looks import looks
 from halfsplit.checks.outcomes import cause_names, group_names, outcomes
 from halfsplit.checks.planned import MOST_MEASURED, Planned, Scored, planned, worth
@@ -21,7 +22,7 @@ from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import bare, cautions, live, sift
 from halfsplit.checks.site import NOT_OURS, Site, look_round
 from halfsplit.checks.steps import steps
-from halfsplit.checks.trial import Shown, Trial
+from halfsplit.checks.trial import Shown
 from halfsplit.checks.why import why
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.result import Diagnosis
@@ -41,28 +42,6 @@ EXACT_DEAD = 12  # and as many dead ones, the most promising once isolated
 OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
 
 
-def propose(
-    installation: Installation,
-    plan: Plan,
-    bench: Bench,
-    weighed: Weighed,
-    diagnosis: Diagnosis,
-    tools: Sequence[str] = (),
-    limit: int = 3,
-    *,
-    state: State | None = None,
-    sources: Sequence[str] = (),
-) -> tuple[Proposal, ...]:
-    """The next checks, best first, each with what its outcomes would mean.
-
-    ``tools`` are instrument ids at hand (none: the usual ones); ``sources`` other sources than the
-    supply; ``state`` what lasts from earlier checks (not given: what the readings' conditions say).
-    """
-    return consider(
-        installation, plan, bench, weighed, diagnosis, tools, limit, state=state, sources=sources
-    ).proposals
-
-
 def consider(
     installation: Installation,
     plan: Plan,
@@ -75,9 +54,16 @@ def consider(
     state: State | None = None,
     sources: Sequence[str] = (),
 ) -> Considered:
-    """The next checks with those refused and why, and whether to stop measuring."""
-    ready = gather(installation, plan, bench, weighed, diagnosis, tools, state, sources, most=limit)
-    rows, groups, site, ids = ready.rows, ready.groups, ready.site, ready.trial.ids
+    """The next checks with those refused and why, and whether to stop measuring.
+
+    ``tools`` are instrument ids at hand (none: the usual ones); ``sources`` other sources than the
+    supply; ``state`` what lasts from earlier checks (not given: what the readings' conditions say).
+    """
+    site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
+    if site.alarm:  # isolating comes first: what follows is planned, and told, from there
+        site = replace(site, state=replace(site.state, isolated=True, board_open=True))
+    ready = gather(site, bench, weighed, limit)
+    rows, groups, ids = ready.rows, ready.groups, ready.trial.ids
     found = planned(ready.scored, rows, groups, ids, site)
     names, stop = group_names(diagnosis, groups.count, installation.region), ""
     if found.looks:
@@ -94,47 +80,33 @@ def consider(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ready:
-    """Everything a choice is made from: the site, who is believed, what each check would show."""
+    """Everything a choice is made from: who is believed, what each check would show."""
 
-    site: Site
     rows: Rows
-    trial: Trial
+    trial: Tried
     groups: Grouped
     scored: tuple[Scored, ...]
     refused: tuple[Refused, ...]
     examined: int
 
 
-def gather(
-    installation: Installation,
-    plan: Plan,
-    bench: Bench,
-    weighed: Weighed,
-    diagnosis: Diagnosis,
-    tools: Sequence[str] = (),
-    state: State | None = None,
-    sources: Sequence[str] = (),
-    most: int = 0,
-) -> Ready:
+def gather(site: Site, bench: Bench, weighed: Weighed, most: int = 0) -> Ready:
     """The checks worth a plan that the rules allow, tried on everything believed; those refused.
 
     At least ``most`` are kept where there are so many.
     """
-    site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
-    if site.alarm:  # isolating comes first: what follows is planned, and told, from there
-        site = replace(site, state=replace(site.state, isolated=True, board_open=True))
     rows = believed_rows(bench.hypotheses, weighed)
     allowed, refused = sift(candidates(site), site)
-    trial = Trial(bench.prepared, rows, allowed, site.places)
+    trial = Tried(bench.prepared, rows)
     rows = replace(rows, weight=_looked(trial, rows, site))
-    groups = grouped(diagnosis, trial.ids)
+    groups = grouped(site.diagnosis, trial.ids)
     tried = _score(allowed, trial, rows, groups, site)
     scored, more = _safe(tried, trial, site, max(most, MOST_MEASURED))
     examined = len(allowed) + len(refused)
-    return Ready(site, rows, trial, groups, tuple(scored), (*refused, *more), examined)
+    return Ready(rows, trial, groups, tuple(scored), (*refused, *more), examined)
 
 
-def _looked(trial: Trial, rows: Rows, site: Site) -> NDArray[np.float64]:
+def _looked(trial: Tried, rows: Rows, site: Site) -> NDArray[np.float64]:
     """Belief after looks that found nothing."""
     weight = rows.weight.copy()
     for check in looks(site) if site.state.looked else ():
@@ -145,10 +117,11 @@ def _looked(trial: Trial, rows: Rows, site: Site) -> NDArray[np.float64]:
 
 
 def _score(
-    checks: Sequence[Check], trial: Trial, rows: Rows, groups: Grouped, site: Site
+    checks: Sequence[Check], trial: Tried, rows: Rows, groups: Grouped, site: Site
 ) -> list[Scored]:
     """Every look, and the measurements of which a quick glance promises most, each worked out."""
-    tried = [(c, s) for c in checks if (s := trial.shown(c)) is not None]
+    found = zip(checks, trial.shown(checks), strict=True)
+    tried = [(check, shown) for check, shown in found if shown is not None]
     if not tried:
         return []
     quick = screen([s for _, s in tried], rows, groups)
@@ -159,14 +132,14 @@ def _score(
     ready = np.array([worth(c, KINDS[c.kind].minutes) for c, _ in tried])
     now = np.argsort(np.where(looking, 0.0, -quick * most), kind="stable")[:EXACT]
     soon = np.argsort(np.where(dead, -quick * ready, 0.0), kind="stable")[:EXACT_DEAD]
-    chosen = dict.fromkeys([*now.tolist(), *soon.tolist(), *np.flatnonzero(looking).tolist()])
+    chosen = list(dict.fromkeys([*now.tolist(), *soon.tolist(), *np.flatnonzero(looking).tolist()]))
+    bands = binned([tried[k][1] for k in chosen])
     scored = []
-    for k in chosen:
+    for k, each, gain in zip(chosen, bands, information(bands, rows, groups).tolist(), strict=True):
         check, shown = tried[k]
-        bands = binned(shown)
-        gain, hit = information(bands, rows, groups), _hit(check, shown, rows)
+        hit = _hit(check, shown, rows)
         if gain >= NOTHING or hit >= HIT:
-            scored.append(Scored(check, shown, bands, gain, cost[k], hit))
+            scored.append(Scored(check, shown, each, gain, cost[k], hit))
     scored.sort(key=lambda s: (-round(s.score, 9), s.check.id))
     return _shut(scored)
 
@@ -188,38 +161,35 @@ def _shut(scored: list[Scored]) -> list[Scored]:
 
 
 def _safe(
-    scored: list[Scored], trial: Trial, site: Site, most: int
+    scored: list[Scored], trial: Tried, site: Site, most: int
 ) -> tuple[list[Scored], list[Refused]]:
     """Those that put no dangerous current on metalwork under any cause believed, and the rest.
 
     Everything dead, and the first ``most`` live ones that are safe; the others are not looked at.
     """
-    kept: list[Scored] = []
     refused: list[Refused] = []
+    left = [one for one in scored if live(one.check)]
+    safe = [one for one in scored if not live(one.check)]
     measured = 0
-    for one in scored:
-        if measured >= most and live(one.check):
-            continue
-        found = _livens(one, trial, site)
-        if found is None:
-            kept.append(one)
-            measured += live(one.check)
-        else:
-            refused.append(found)
-    return kept, refused
+    while left and measured < most:
+        some, left = left[: most - measured], left[most - measured :]
+        for one, found in zip(some, trial.livened([s.check for s in some]), strict=True):
+            if found is None or not found.dangerous:
+                safe.append(one)
+                measured += 1
+            else:
+                refused.append(Refused(one.check, 5, _livens(found, trial, site), one.gain))
+    ids = {one.check.id for one in safe}
+    return [one for one in scored if one.check.id in ids], refused
 
 
-def _livens(one: Scored, trial: Trial, site: Site) -> Refused | None:
-    """The refusal of a check that would put a dangerous current through somebody."""
-    found = livened(trial, one.check) if live(one.check) else None
-    if found is None or not found.dangerous:
-        return None
-    reason = (
-        f"it would put {amps(found.during)} through somebody who touches "
-        f"{terminal_words(found.node, site.installation.region, site.installation)} if "
+def _livens(found: Livened, trial: Tried, site: Site) -> str:
+    """Why a check that would put a dangerous current through somebody is refused."""
+    there = terminal_words(trial.reach[found.place].a, site.installation.region, site.installation)
+    return (
+        f"it would put {amps(found.during)} through somebody who touches {there} if "
         f"{_if_so(trial.ids[found.row], site)}"
     )
-    return Refused(one.check, 5, reason, one.gain)
 
 
 def _if_so(id: str, site: Site) -> str:

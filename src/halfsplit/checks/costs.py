@@ -6,7 +6,7 @@ One table. All minutes are judgement: an electrician at work in a furnished buil
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from halfsplit.checks.check import Check
@@ -132,7 +132,7 @@ class State:
 
     ``at`` is where one stands ("" the board), ``isolated`` whether proved dead and still off,
     ``unplugged`` whether everything is out, ``open`` places with their cover off, ``lead`` laid
-    out, ``link`` the circuit and pair linked at the board, ``lamp`` where a lamp was put in,
+    out, ``link`` what is linked or lifted at the board, ``lamp`` what was put in and where,
     ``looked`` ids of looks that found nothing.
     """
 
@@ -142,31 +142,47 @@ class State:
     board_open: bool = False
     open: frozenset[str] = frozenset()
     lead: bool = False
-    link: str = ""
-    lamp: str = ""
+    link: tuple[object, ...] = ()
+    lamp: tuple[object, ...] = ()
     looked: frozenset[str] = frozenset()
 
     def after(self, check: Check) -> State:
         """The state once a check has been done."""
-        needs = KINDS[check.kind].needs
-        touched = replace(
-            self,
-            at=check.where,
-            isolated=check.dead or check.kind == "isolate" or (self.isolated and not needs),
-            unplugged="all" in check.conditions.unplugged if _unplugs(check) else self.unplugged,
-            open=self.open | {check.where} if check.access == "cover" else self.open,
-            board_open=self.board_open or check.access == "board" or check.dead,
-            lead=check.kind == "lead" or self.lead,
-            link=_link(check) if check.dead else self.link if not needs else "",
-            lamp=_lamp(check) if needs else self.lamp,
+        needs, conditions = KINDS[check.kind].needs, check.conditions
+        opened = self.open | {check.where} if check.access == "cover" else self.open
+        return State(
+            check.where,
+            check.dead or check.kind == "isolate" or (self.isolated and not needs),
+            "all" in conditions.unplugged if _unplugs(check) else self.unplugged,
+            self.board_open or check.access == "board" or check.dead,
+            frozenset() if "live" in needs else opened,
+            check.kind == "lead" or self.lead,
+            _parted(check) if check.dead else () if needs else self.link,
+            conditions.added if needs else self.lamp,
+            self.looked,
         )
-        if "live" in needs:
-            return replace(touched, link="", open=frozenset())
-        return touched
+
+    def holds(self) -> set[Token]:
+        """What lasts, as tokens: what a check needs of these it need not pay for."""
+        held: set[Token] = {("at", self.at), ("parted", self.link), ("added", self.lamp)}
+        held |= {("open", place) for place in self.open}
+        held.add("isolated" if self.isolated else "live")
+        held.add("out" if self.unplugged else "in")
+        if not (self.isolated and self.open):
+            held.add("shut")
+        if self.board_open:
+            held.add("board")
+        if self.lead:
+            held.add("lead")
+        return held
 
 
-def _link(check: Check) -> str:
-    return repr((check.conditions.links, check.conditions.lifted))
+Token = str | tuple[str, object]
+
+
+def _parted(check: Check) -> tuple[object, ...]:
+    """What is linked or lifted for a check."""
+    return (*check.conditions.links, *check.conditions.lifted)
 
 
 def _unplugs(check: Check) -> bool:
@@ -176,42 +192,36 @@ def _unplugs(check: Check) -> bool:
     return not check.dead or "all" in check.conditions.unplugged
 
 
-def _lamp(check: Check) -> str:
-    return repr(check.conditions.added)
-
-
-def minutes(check: Check, state: State, behind: str = "cover") -> float:
-    """Minutes for a check from where one stands, the change of conditions included.
+def lasting(check: Check, behind: str = "cover") -> dict[Token, float]:
+    """What must be so for a check and lasts, each with the minutes it takes where it is not so.
 
     ``behind`` is what must be opened to reach the terminals: cover, floor or loft.
     """
-    cost = KINDS[check.kind]
-    total = cost.minutes
+    cost, conditions = KINDS[check.kind], check.conditions
     if cost.access == "none" and not cost.needs:
-        return total + (WALK if check.kind == "devices" and state.at else 0.0)
-    total += WALK if check.where != state.at else 0.0
-    total += _conditions(check, state, cost)
-    if check.access == "board" and not state.board_open:
-        total += BOARD_COVER
-    if check.access == "cover" and check.where not in state.open:
-        total += BEHIND.get(behind, COVER)
-    return total
+        return {("at", ""): WALK} if check.kind == "devices" else {}
+    wants: dict[Token, float] = {("at", check.where): WALK}
+    if "dead" in cost.needs:
+        wants["isolated"] = ISOLATE
+    if "live" in cost.needs:
+        wants |= {"live": ENERGISE, "shut": COVER}
+    if "lead" in cost.needs:
+        wants["lead"] = LEAD
+    if _unplugs(check):
+        wants |= {"out": UNPLUG} if "all" in conditions.unplugged else {"in": REPLUG}
+    if conditions.added:
+        wants["added", conditions.added] = LAMP
+    if check.dead and _parted(check):
+        wants["parted", _parted(check)] = LIFT_ENDS if conditions.lifted else LINK
+    if check.access == "board":
+        wants["board"] = BOARD_COVER
+    if check.access == "cover":
+        wants["open", check.where] = BEHIND.get(behind, COVER)
+    return wants
 
 
-def _conditions(check: Check, state: State, cost: Cost) -> float:
-    total = 0.0
-    if "dead" in cost.needs and not state.isolated:
-        total += ISOLATE
-    if "live" in cost.needs and state.isolated:
-        total += ENERGISE + (COVER if state.open else 0.0)
-    out = "all" in check.conditions.unplugged
-    if _unplugs(check) and out != state.unplugged:
-        total += UNPLUG if out else REPLUG
-    if check.conditions.added and state.lamp != _lamp(check):
-        total += LAMP
-    if "lead" in cost.needs and not state.lead:
-        total += LEAD
-    parts = check.conditions.links or check.conditions.lifted
-    if check.dead and parts and state.link != _link(check):
-        total += LIFT_ENDS if check.conditions.lifted else LINK
-    return total
+def minutes(check: Check, state: State, behind: str = "cover") -> float:
+    """Minutes for a check from where one stands, the change of conditions included."""
+    held = state.holds()
+    more = (price for token, price in lasting(check, behind).items() if token not in held)
+    return KINDS[check.kind].minutes + sum(more)

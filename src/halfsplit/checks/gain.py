@@ -22,6 +22,7 @@ Real = NDArray[np.float64]
 BINS = 24
 MARGIN = 1.5  # sigmas beyond the outermost figures to the outermost edges
 FINEST = 0.6  # sigmas: no bin need be narrower
+SURE = 8.0  # sigmas from an edge beyond which a figure is surely on its side
 GAP = 4.0  # sigmas between neighbours beyond which a gap is no wider for the bins
 
 
@@ -72,11 +73,9 @@ class Binned:
     chance: Real
 
 
-def _edges(mean: Real, sigma: Real) -> Real:
-    """(C, BINS - 1) edges of figures (C, K), evenly spread in sigmas along what is predicted.
-
-    They begin and end a little outside it; where fewer bins part all there is, the last repeats.
-    """
+def _along(mean: Real, sigma: Real) -> tuple[NDArray[np.intp], Real, Real]:
+    """How figures (C, K) lie, in sigmas: (their order (C, K), figures with a margin at both ends
+    (C, K + 2), sigmas along these from the first (C, K + 2)), no gap wider than GAP."""
     order = np.argsort(mean, axis=1, kind="stable")
     m, s = np.take_along_axis(mean, order, 1), np.take_along_axis(sigma, order, 1)
     ends = MARGIN * s[:, [0, -1]] * (-1, 1)
@@ -85,27 +84,45 @@ def _edges(mean: Real, sigma: Real) -> Real:
     step = np.diff(m, axis=1) / np.maximum((s[:, 1:] + s[:, :-1]) / 2, 1e-12)
     u = np.zeros_like(m)
     np.cumsum(np.minimum(step, GAP), axis=1, out=u[:, 1:])
-    size = np.maximum(u[:, -1:] / (BINS - 1), FINEST)
-    wanted = (np.arange(BINS - 1) + 0.5) * size
+    return order, m, u
+
+
+def _size(u: Real) -> Real:
+    """(C, 1) width of a bin in sigmas; where few bins part all there is, the last are empty."""
+    return np.asarray(np.maximum(u[:, -1:] / (BINS - 1), FINEST))
+
+
+def _edges(mean: Real, sigma: Real) -> Real:
+    """(C, BINS - 1) edges of figures (C, K), evenly spread in sigmas along what is predicted.
+
+    They begin and end a little outside it; where fewer bins part all there is, the last repeats.
+    """
+    _, m, u = _along(mean, sigma)
+    wanted = (np.arange(BINS - 1) + 0.5) * _size(u)
     return np.stack([np.interp(w, x, y) for w, x, y in zip(wanted, u, m, strict=True)])
 
 
-def _shown_at(shown: Shown) -> Real:
-    """(K,) where figures lie; what would read over range lies with the largest that would not."""
-    over = shown.over > 0.5
-    if not over.any() or over.all():
-        return shown.mean
-    return np.where(over, shown.mean[~over].max(), shown.mean)
+def _stacked(shown: Sequence[Shown]) -> tuple[Real, Real, Real]:
+    """(where figures lie, their sigmas, chance of over range), each (C, K); what would read over
+    range lies with the largest that would not."""
+    mean = np.stack([one.mean for one in shown])
+    sigma = np.stack([one.sigma for one in shown])
+    over = np.stack([one.over for one in shown])
+    inside = np.where(over > 0.5, -np.inf, mean).max(axis=1, keepdims=True)
+    return np.where((over > 0.5) & np.isfinite(inside), inside, mean), sigma, over
 
 
 def _mutual(joint: Real) -> Real:
     """Mutual information in bits of joint (..., G, B) chances; sums to one or less."""
     both = joint.sum(axis=(-1, -2), keepdims=True)
     p = joint / np.maximum(both, 1e-300)
-    rows, columns = p.sum(axis=-1, keepdims=True), p.sum(axis=-2, keepdims=True)
-    ratio = np.where(p > 0, p / np.maximum(rows * columns, 1e-300), 1.0)
-    found: Real = (p * np.log2(ratio)).sum(axis=(-1, -2))
-    return np.maximum(found, 0.0)
+    heat = [_heat(p.sum(axis=axis)).sum(axis=-1) for axis in (-1, -2)]
+    return np.asarray(np.maximum(_heat(p).sum(axis=(-1, -2)) - heat[0] - heat[1], 0.0))
+
+
+def _heat(p: Real) -> Real:
+    """p log2 p, 0 at 0."""
+    return np.asarray(p * np.log2(np.maximum(p, 1e-300)))
 
 
 def screen(shown: Sequence[Shown], rows: Rows, groups: Grouped) -> Real:
@@ -113,53 +130,64 @@ def screen(shown: Sequence[Shown], rows: Rows, groups: Grouped) -> Real:
     found = np.zeros(len(shown))
     figures = [c for c, s in enumerate(shown) if s.chance is None]
     if figures:
-        mean = np.stack([_shown_at(shown[c]) for c in figures])
-        sigma = np.stack([shown[c].sigma for c in figures])
-        over = np.stack([shown[c].over for c in figures]) > 0.5
-        edges = _edges(mean, sigma)
-        at = (mean[:, :, None] > edges[:, None, :]).sum(axis=2)
-        at = np.where(over, BINS, at)
+        mean, sigma, over = _stacked([shown[c] for c in figures])
+        order, _, u = _along(mean, sigma)
+        at = np.ceil(u[:, 1:-1] / _size(u) - 0.5).astype(np.intp)
+        at = np.where(np.take_along_axis(over, order, 1) > 0.5, BINS, at)
         width = BINS + 1
-        flat = (np.arange(len(figures))[:, None] * groups.count + groups.of) * width + at
+        flat = (np.arange(len(figures))[:, None] * groups.count + groups.of[order]) * width + at
         joint = np.bincount(
             flat.ravel(),
-            weights=np.broadcast_to(rows.weight, flat.shape).ravel(),
+            weights=rows.weight[order].ravel(),
             minlength=len(figures) * groups.count * width,
         ).reshape(len(figures), groups.count, width)
         found[figures] = _mutual(np.asarray(joint, dtype=np.float64))
-    for c, one in enumerate(shown):
-        if one.chance is not None:
-            found[c] = information(Binned(np.zeros(0), one.chance), rows, groups)
+    words = [c for c, s in enumerate(shown) if s.chance is not None]
+    found[words] = information(binned([shown[c] for c in words], slips=False), rows, groups)
     return found
 
 
-def binned(shown: Shown) -> Binned:
-    """The exact chances of every bin under every row."""
-    if shown.chance is not None:
-        slip = 0.0 if shown.words[0] == "found" else misread.SLIP_CHANCE
-        words = shown.chance.shape[1]
-        return Binned(np.zeros(0), shown.chance * (1 - slip) + slip / words)
-    edges = np.unique(_edges(_shown_at(shown)[None], shown.sigma[None])[0])
-    return Binned(edges, chances(shown, edges))
+def binned(shown: Sequence[Shown], slips: bool = True) -> list[Binned]:
+    """The exact chances of every bin of each check under every row, slips mixed in or not."""
+    found: dict[int, Binned] = {}
+    figures = [c for c, one in enumerate(shown) if one.chance is None]
+    for c in range(len(shown)):
+        chance = shown[c].chance
+        if chance is not None:
+            slip = misread.SLIP_CHANCE if slips and shown[c].words[0] != "found" else 0.0
+            found[c] = Binned(np.zeros(0), chance * (1 - slip) + slip / chance.shape[1])
+    if figures:
+        mean, sigma, _ = _stacked([shown[c] for c in figures])
+        for c, edges in zip(figures, _edges(mean, sigma), strict=True):
+            edges = np.unique(edges)
+            found[c] = Binned(edges, chances(shown[c], edges))
+    return [found[c] for c in range(len(shown))]
 
 
 def chances(shown: Shown, edges: Real) -> Real:
     """(K, b + 2) chances of the bands between ``edges`` (b,) and over range, slips mixed in."""
-    below = chance_below((edges[None, :] - shown.mean[:, None]) / shown.sigma[:, None])
-    ends = np.ones((below.shape[0], 1))
-    inside = np.diff(np.concatenate([0 * ends, below, ends], axis=1), axis=1)
+    x = (edges[None, :] - shown.mean[:, None]) / shown.sigma[:, None]
+    below = (x > 0).astype(np.float64)
+    near = np.abs(x) < SURE
+    below[near] = chance_below(x[near])
     over = np.where(shown.mean >= OVER, 1.0, shown.over)[:, None]
+    inside = np.diff(below, axis=1, prepend=0.0, append=1.0)
     chance = np.concatenate([inside * (1 - over), over], axis=1)
     slip = misread.SLIP_CHANCE
     return np.asarray(chance * (1 - slip) + slip / chance.shape[1], dtype=np.float64)
 
 
-def information(found: Binned, rows: Rows, groups: Grouped) -> float:
-    """Bits that a check settles; "none of these" takes part with every outcome alike."""
-    joint = np.empty((groups.count + 1, found.chance.shape[1]))
-    joint[:-1] = groups.members() @ (rows.weight[:, None] * found.chance)
-    joint[-1] = rows.none / found.chance.shape[1]
-    known = joint[:-1]
-    if rows.none < 1e-9:
-        return float(_mutual(known))
-    return float(_mutual(joint)) if known.sum() > 0 else 0.0
+def information(found: Sequence[Binned], rows: Rows, groups: Grouped) -> Real:
+    """(C,) bits that each check settles; "none of these" takes part with every outcome alike."""
+    gain = np.zeros(len(found))
+    members = groups.members()
+    wide: dict[int, list[int]] = {}
+    for c, one in enumerate(found):
+        wide.setdefault(one.chance.shape[1], []).append(c)
+    for width, mine in wide.items():
+        joint = np.empty((len(mine), groups.count + 1, width))
+        chance = np.stack([found[c].chance for c in mine])
+        joint[:, :-1] = members @ (rows.weight[:, None] * chance)
+        joint[:, -1] = rows.none / width
+        gain[mine] = _mutual(joint if rows.none >= 1e-9 else joint[:, :-1])
+    return gain

@@ -6,9 +6,8 @@ may put more than the planned let-go current through somebody who touches metalw
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,20 +22,22 @@ from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.network import Functional, V
 from halfsplit.tables import shock
-from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
+from halfsplit.wiring.conditions import AS_DESCRIBED
+from halfsplit.wiring.plan import EARTH, Plan, node
 
 Real = NDArray[np.float64]
 LAMP_SIEMENS = 25.0 / 230.0**2  # a filament test lamp, hot
 SLIGHT_AMPS = 1e-4  # through an instrument: it adds no more to anybody, and a tenth of 5 mA is more
+LET_GO: float = shock.LET_GO_PLANNED.value
 MORE = 1.1  # what stood there before may stand there during the check, within a tenth
 
 
 @dataclass(frozen=True, slots=True)
 class Livened:
     """What a check would do at the worst place: amperes through a person ``before`` and ``during``,
-    the node reached and the row of belief under which it happens."""
+    the place's number among those reached, and the row of belief under which it happens."""
 
-    node: str
+    place: int
     before: float
     during: float
     row: int
@@ -44,11 +45,26 @@ class Livened:
     @property
     def dangerous(self) -> bool:
         """Whether it passes the current from which a hand may not let go, and the check did it."""
-        limit: float = shock.LET_GO_PLANNED.value
-        return self.during >= limit and self.during > MORE * self.before
+        return bool(_bites(np.array(self.during), np.array(self.before)))
+
+    @classmethod
+    def of(cls, worst: Real) -> Livened:
+        """The worst row of ``worst`` (K, 3)."""
+        k = int(np.argmax(_rank(worst[:, 0], worst[:, 1])))
+        during, before, place = worst[k].tolist()
+        return cls(int(place), before, during, k)
 
 
-def through_person(v: Real, z: NDArray[np.complex128]) -> Real:
+def _bites(during: Real, before: Real) -> NDArray[np.bool_]:
+    return (during >= LET_GO) & (during > MORE * before)
+
+
+def _rank(during: Real, before: Real) -> Real:
+    """What bites before what does not, then by what the check adds, to a tenth of a milliampere."""
+    return np.where(_bites(during, before), 1e3, 0.0) + np.round(during - before, 4)
+
+
+def _touched(v: Real, z: NDArray[np.complex128]) -> Real:
     """Amperes through the person safety is judged by, at open-circuit ``v`` volts behind ``z``."""
     person, size = worst_touch(), v.copy()
     for _ in range(3):
@@ -58,73 +74,84 @@ def through_person(v: Real, z: NDArray[np.complex128]) -> Real:
     return np.asarray(size * y, dtype=np.float64)
 
 
-def livened(trial: Trial, check: Check) -> Livened | None:
-    """The worst a live check does to metalwork; None where it connects nothing to a circuit."""
-    if "live" not in KINDS[check.kind].needs or check.kind == "clamp":
-        return None
-    before, during = trial.solved(AS_DESCRIBED)[1], trial.solved(check.conditions)[1]
-    both = tuple(p for p in trial.reach if p in before.at and p in during.at)
-    if not both:
-        return None
-    hung = _hung(trial, check, during)
-    slight = hung is None or abs(hung[1]) * trial.plan.volts < SLIGHT_AMPS
-    if slight and check.conditions.key() == AS_DESCRIBED.key():
-        return None  # what passes through the instrument is all that it can add
-    was = _touched(trial, AS_DESCRIBED, both)
-    if slight:
-        now = _touched(trial, check.conditions, both) + SLIGHT_AMPS
-    else:
-        now = _reached(during, both, hung)
-    bites = (now >= shock.LET_GO_PLANNED.value) & (now > MORE * was)
-    worst = np.where(bites, now - was, -np.inf) if bites.any() else now - was
-    k, r = np.unravel_index(int(np.argmax(worst)), was.shape)
-    where = both[int(r)]
-    name = where.a if isinstance(where, V) else ""
-    return Livened(name, float(was[k, r]), float(now[k, r]), int(k))
+def harmless(v: Real) -> bool:
+    """Whether no such voltage passes the current from which a hand may not let go, even if
+    nothing but the person were in its way."""
+    most = np.nanmax(v, initial=0.0, keepdims=True).ravel()
+    return bool((most * np.real(worst_touch().admittance(most)[0]) < LET_GO).all())
 
 
-_TOUCHED: WeakKeyDictionary[Trial, dict[object, Real]] = WeakKeyDictionary()
-
-
-def _touched(trial: Trial, conditions: Conditions, reach: tuple[Functional, ...]) -> Real:
-    """(K, reach) amperes through a person in some conditions, no instrument on: worked out once."""
-    known = _TOUCHED.setdefault(trial, {})
-    key = (conditions.key(), reach)
-    if key not in known:
-        known[key] = _reached(trial.solved(conditions)[1], reach)
-    return known[key]
-
-
-def _hung(trial: Trial, check: Check, answers: Answers) -> tuple[Functional, complex] | None:
-    """The port an instrument hangs on and its admittance there."""
+def hung(check: Check, plan: Plan) -> tuple[Functional, complex] | None:
+    """The port an instrument hangs on and its admittance there; None where it adds nothing."""
     reading = check.reading
     if reading is None or not check.instrument:
         return None
-    port = next(iter(ports_of(reading, trial.plan)[0]), None)
-    if port is None or port not in answers.at:
+    port = next(iter(ports_of(reading, plan)[0]), None)
+    y = siemens(check.instrument, plan)
+    if port is None or abs(y) * plan.volts < SLIGHT_AMPS:
         return None
-    y = siemens(check.instrument, trial)
     # A plug tester's lamps: one straight to earth, and two in series by way of the neutral.
     return port, 1.5 * y if reading.kind == "lamps" else y
 
 
+def hurts(check: Check, plan: Plan) -> bool:
+    """Whether it could do anything to metalwork: by its load, or by what is plugged in or out."""
+    if "live" not in KINDS[check.kind].needs or check.kind == "clamp":
+        return False
+    return check.conditions.key() != AS_DESCRIBED.key() or hung(check, plan) is not None
+
+
+def worst(trial: Trial, checks: Sequence[Check]) -> Iterator[tuple[Check, Real]]:
+    """What each check in the same conditions does under each row at its worst place: (K, 3)
+    amperes through a person during it and before, and the number of the place."""
+    reach, conditions = reachable(trial.plan), checks[0].conditions
+    loads = [hung(check, trial.plan) for check in checks]
+    ports = (*reach, *dict.fromkeys(load[0] for load in loads if load))
+    answers = trial.stood(conditions, ports).ask(ports)
+    before = _touched(*_reached(trial.stood(AS_DESCRIBED, reach).ask(reach), reach, None))
+    for check, load in zip(checks, loads, strict=True):
+        v, z = _reached(answers, reach, load)
+        if harmless(v):
+            yield check, np.zeros((len(v), 3))
+            continue
+        during = _touched(v, z) + (SLIGHT_AMPS if load is None else 0.0)
+        at = np.argmax(np.where(np.isnan(before + during), -1.0, _rank(during, before)), axis=1)
+        rows = np.arange(len(at))
+        yield check, np.stack([during[rows, at], before[rows, at], at], axis=1)
+
+
 def _reached(
-    answers: Answers, reach: Sequence[Functional], hung: tuple[Functional, complex] | None = None
-) -> Real:
-    """(K, reach) amperes through a person, with an instrument on a port if given."""
-    at = [answers.at[p] for p in reach]
+    answers: Answers, reach: Sequence[V], load: tuple[Functional, complex] | None
+) -> tuple[Real, NDArray[np.complex128]]:
+    """(volts to earth, ohms there) (K, r), an instrument on a port if given; NaN where a place is
+    not there."""
+    there = [n for n, place in enumerate(reach) if place in answers.at]
+    at = [answers.at[reach[n]] for n in there]
     v, z = answers.f[:, at], answers.T[:, at, at]
-    if hung is not None:
-        p, y = answers.at[hung[0]], hung[1]
+    if load is not None and load[0] in answers.at:
+        p, y = answers.at[load[0]], load[1]
         bend = y / (1 + answers.T[:, p, p] * y)
         v = v - answers.T[:, at, p] * (bend * answers.f[:, p])[:, None]
         z = z - answers.T[:, at, p] * answers.T[:, p, at] * bend[:, None]
-    return through_person(np.abs(v), z)
+    volts, ohms = np.full((len(v), len(reach)), np.nan), np.zeros((len(v), len(reach)), complex)
+    volts[:, there], ohms[:, there] = np.abs(v), z
+    return volts, ohms
 
 
-def siemens(id: str, trial: Trial) -> complex:
+def reachable(plan: Plan) -> tuple[V, ...]:
+    """Metalwork that people reach: every frame, and the protective conductor at each place."""
+    frames = [V(load.frame, EARTH) for load in plan.loads if load.frame and load.connected]
+    earths = [
+        V(node(spot.name, "E", "front" if spot.front else ""), EARTH)
+        for spot in sorted(plan.spots, key=lambda spot: not spot.circuit)
+        if "E" in spot.conductors and spot.access != "sealed" and spot.kind != "origin"
+    ]
+    return (*frames, *earths)
+
+
+def siemens(id: str, plan: Plan) -> complex:
     """What an instrument hangs on its port; a lamp at its hot resistance."""
     who = instrument(id)
     if who.law:
-        return complex(LAMP_SIEMENS * (230.0 / trial.plan.volts) ** 2)
-    return show.admittance(who, 2 * np.pi * trial.plan.hertz)
+        return complex(LAMP_SIEMENS * (230.0 / plan.volts) ** 2)
+    return show.admittance(who, 2 * np.pi * plan.hertz)

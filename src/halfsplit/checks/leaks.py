@@ -21,8 +21,6 @@ def leaks(site: Site, circuit: Circuit, parted: tuple[tuple[str, str], ...]) -> 
 
     ``parted`` are (joint, core end) of the circuit's neutrals at its board.
     """
-    if not leaking(site):
-        return
     yield from _ramp(site, circuit)
     yield from _joined(site, circuit)
     yield from _neutral(site, circuit, parted)

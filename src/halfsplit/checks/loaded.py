@@ -28,11 +28,15 @@ def loaded(site: Site, circuit: Circuit) -> Iterator[Check]:
          and {"L", "N"} <= set(s.conductors)),
         "",
     )  # fmt: skip
-    if not end or site.share(_tired) < SUSPECTED:
-        return
-    conditions = Conditions(unplugged=("all",), added=((end, "heater", HEATER_WATTS),))
-    yield from _at_plugs(site, circuit, conditions)
-    yield from _across(site, circuit, conditions)
+    if end:
+        conditions = Conditions(unplugged=("all",), added=((end, "heater", HEATER_WATTS),))
+        yield from _at_plugs(site, circuit, conditions)
+        yield from _across(site, circuit, conditions)
+
+
+def tiring(site: Site) -> bool:
+    """Whether a tired joint is believed enough to be asked about."""
+    return site.share(_tired) >= SUSPECTED
 
 
 def _tired(fault: Fault) -> bool:

@@ -49,11 +49,6 @@ class Task(Generic[S]):
     prices: Prices[S]
     lost: Real
 
-    def members(self) -> Real:
-        """(H, G) one where a hypothesis belongs to a group."""
-        found: Real = (self.group[:, None] == np.arange(int(self.group.max()) + 1)).astype(float)
-        return found
-
 
 def after_outcomes(belief: Real, chance: Real) -> tuple[Real, Real]:
     """(chance of each outcome (N, B), belief after it (N, B, H)) of beliefs (N, H), one action's
@@ -63,28 +58,33 @@ def after_outcomes(belief: Real, chance: Real) -> tuple[Real, Real]:
     return share, joint / np.maximum(share, 1e-300)[:, :, None]
 
 
-def _surprise(p: Real) -> Real:
+def _surprise(p: NDArray[np.float32]) -> NDArray[np.float32]:
     """-p log2 p, 0 at 0."""
-    found = np.maximum(p, 1e-300)
+    found = np.maximum(p, np.float32(1e-30))
     np.log2(found, out=found)
     found *= p
     return np.negative(found, out=found)
 
 
 def gains(task: Task[S], belief: Real) -> Real:
-    """(N, A) bits about the suspect group that each action settles; what is found is known."""
-    members = task.members()
-    at = belief @ members
-    before = _surprise(at).sum(axis=1)
-    actions, hypotheses, outcomes = task.chance.shape
-    tables = np.swapaxes(task.chance, 0, 1).reshape(hypotheses, actions * outcomes)
-    joint = np.empty((len(belief), members.shape[1], actions, outcomes))
-    for g in range(members.shape[1]):
-        mine = np.flatnonzero(members[:, g])
-        joint[:, g] = (belief[:, mine] @ tables[mine]).reshape(-1, actions, outcomes)
-    share = joint.sum(axis=1)
-    left = _surprise(joint).sum(axis=1) - _surprise(share)
+    """(N, A) bits about the suspect group that each action settles; what is found is known.
+
+    Good to a millionth of a bit: half the digits take a fifth of the time.
+    """
+    order = np.argsort(task.group, kind="stable")
+    first = np.diff(task.group[order], prepend=-1) != 0
+    at = np.cumsum(first) - 1
+    actions, _, outcomes = task.chance.shape
+    tables = np.swapaxes(task.chance, 0, 1)[order].reshape(1, len(order), -1).astype(np.float32)
+    mine = belief[:, order, None].astype(np.float32)
+    both = mine * tables
+    joint = both[:, first]
+    for h in np.flatnonzero(~first):  # most groups have one member
+        joint[:, at[h]] += both[:, h]
+    joint = joint.reshape(len(belief), -1, actions, outcomes)
+    left = _surprise(joint).sum(axis=1) - _surprise(joint.sum(axis=1))
     left[:, task.ends, 0] = 0.0
+    before = _surprise(np.add.reduceat(mine[:, :, 0], np.flatnonzero(first), axis=1)).sum(axis=1)
     return np.asarray(np.maximum(before[:, None] - left.sum(axis=2), 0.0), dtype=np.float64)
 
 
@@ -92,42 +92,39 @@ class Ledger(Generic[S]):
     """What actions cost from each state met so far, asked once; states are numbered."""
 
     def __init__(self, task: Task[S]) -> None:
-        self.prices = task.prices
-        self.states: list[S] = []
+        self.prices, self._actions = task.prices, len(task.ends)
+        self._states: list[S] = []
         self._number: dict[S, int] = {}
-        self._minutes: list[Real] = []
-        self._table: Real = np.zeros((0, 0))
-        self._after: dict[tuple[int, int], int] = {}
+        self._minutes: Real = np.zeros((0, self._actions))
+        self._after: Index = np.zeros((0, self._actions), dtype=np.intp)
 
     def number(self, state: S) -> int:
         """The number of a state."""
         found = self._number.get(state)
         if found is None:
-            found = self._number[state] = len(self.states)
-            self.states.append(state)
-            self._minutes.append(self.prices.minutes(state))
+            found = self._number[state] = len(self._states)
+            if found == len(self._minutes):
+                more = max(found, 16)
+                self._minutes = np.concatenate([self._minutes, np.zeros((more, self._actions))])
+                unknown = np.full((more, self._actions), -1, dtype=np.intp)
+                self._after = np.concatenate([self._after, unknown])
+            self._states.append(state)
+            self._minutes[found] = self.prices.minutes(state)
         return found
 
     def cost(self, states: Index) -> Real:
         """(N, A) minutes from each of these states."""
-        if len(self._table) < len(self._minutes):
-            self._table = np.stack(self._minutes)
-        return np.asarray(self._table[states])
+        return np.asarray(self._minutes[states])
 
     def after(self, states: Index, actions: Index) -> Index:
         """(N,) the state once each action has been done from each state."""
-        return np.array(
-            [self._one(int(s), int(a)) for s, a in zip(states, actions, strict=True)],
-            dtype=np.intp,
-        )
-
-    def _one(self, state: int, action: int) -> int:
-        key = (state, action)
-        found = self._after.get(key)
-        if found is None:
-            found = self.number(self.prices.after(self.states[state], action))
-            self._after[key] = found
-        return found
+        unknown = self._after[states, actions] < 0
+        for state, action in dict.fromkeys(
+            zip(states[unknown].tolist(), actions[unknown].tolist(), strict=True)
+        ):
+            then = self.number(self.prices.after(self._states[state], action))
+            self._after[state, action] = then
+        return np.asarray(self._after[states, actions])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from typing import Generic
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.checks.policy import (
     NEVER,
@@ -30,7 +29,7 @@ from halfsplit.checks.policy import (
 DEEPEST = 12  # measurements one after another in a rollout
 SLIGHT = 1e-2  # chance of a branch below which it is ended by looking
 TRIED = 3  # first steps by bits per minute, and as many by what they save at once
-PAYS = 1e-9
+PAYS = 1e-6  # minutes, or bits: less is nothing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +61,7 @@ class _Front:
     state: Index
     done: Flags
 
-    def part(self, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Front:
+    def part(self, rows: Index | Flags) -> _Front:
         return _Front(
             self.root[rows],
             self.chance[rows],
@@ -70,6 +69,31 @@ class _Front:
             self.state[rows],
             self.done[rows],
         )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Taken:
+    """One action taken at each of N nodes: minutes ``spent`` (N,), the nodes that come of it, their
+    ``root`` the node they come from, and what it takes to end each by looking (``stop``)."""
+
+    spent: Real
+    nodes: _Front
+    stop: Real
+
+    @property
+    def minutes(self) -> Real:
+        """(N,) minutes of the action with looking straight after it."""
+        after = np.bincount(
+            self.nodes.root, weights=self.nodes.chance * self.stop, minlength=len(self.spent)
+        )
+        return np.asarray(self.spent + after, dtype=np.float64)
+
+    def of(self, kept: Flags) -> _Taken:
+        """Only at the nodes ``kept`` (N,)."""
+        at = kept[self.nodes.root]
+        place = np.cumsum(kept) - 1
+        nodes = self.nodes.part(at)
+        return _Taken(self.spent[kept], replace(nodes, root=place[nodes.root]), self.stop[at])
 
 
 class Planner(Generic[S]):
@@ -81,75 +105,45 @@ class Planner(Generic[S]):
 
     def rank(self, belief: Real, state: S, done: Flags) -> Ranked:
         """The best few first steps from a belief (H,), with ``done`` (A,) actions left out."""
-        start = _Front(
-            np.zeros(1, dtype=np.intp),
-            np.ones(1),
-            belief[None, :],
-            np.array([self.ledger.number(state)], dtype=np.intp),
-            done[None, :],
-        )
+        start = self._start(belief, state, done)
         stop = ending(self.task, self.ledger, start.belief, start.state, start.done)
-        tried = self._first(start, int(stop.first[0]))
-        if not tried.size:
-            return Ranked(tried, np.zeros(0), float(stop.minutes[0]), int(stop.first[0]))
-        minutes = self._follow(start, tried)
+        look, alone = int(stop.first[0]), float(stop.minutes[0])
+        gain = gains(self.task, start.belief)[0]
+        open_ = np.flatnonzero(~start.done[0] & (gain > PAYS))
+        if look >= 0:
+            open_ = np.union1d(open_, [look])
+        if not open_.size:
+            return Ranked(open_, np.zeros(0), alone, look)
+        taken = self._take(start.part(np.zeros(len(open_), dtype=np.intp)), open_)
+        rate = gain[open_] / taken.spent
+        best = dict.fromkeys(np.argsort(-rate, kind="stable")[: self.tried].tolist())
+        best |= dict.fromkeys(np.argsort(taken.minutes, kind="stable")[: self.tried].tolist())
+        kept = (open_ == look) | np.isin(np.arange(len(open_)), list(best))
+        minutes = self._follow(taken.of(kept))
         order = np.argsort(np.round(minutes, 9), kind="stable")
-        return Ranked(tried[order], minutes[order], float(stop.minutes[0]), int(stop.first[0]))
+        return Ranked(open_[kept][order], minutes[order], alone, look)
 
     def greedy(self, belief: Real, state: S, done: Flags) -> int:
         """The plain plan's next action, -1 where nothing is left to do."""
-        node = np.array([self.ledger.number(state)], dtype=np.intp)
-        stop = ending(self.task, self.ledger, belief[None], node, done[None])
-        step, saves = self._plain(belief[None], node, done[None], stop.minutes)
+        start = self._start(belief, state, done)
+        stop = ending(self.task, self.ledger, start.belief, start.state, start.done)
+        step, _, saves = self._plain(start, stop.minutes)
         return int(step[0]) if saves[0] else int(stop.first[0])
 
-    def _first(self, start: _Front, look: int) -> Index:
-        """First steps worth following: by bits per minute, by what they leave, and to look."""
-        cost = self._cost(start)[0]
-        gain = gains(self.task, start.belief)[0]
-        rate = gain / cost
-        open_ = np.flatnonzero(~start.done[0] & (gain > PAYS))
-        if not open_.size:
-            return np.array([look] if look >= 0 else [], dtype=np.intp)
-        soon = self._then(start, open_)
-        by_rate = open_[np.argsort(-rate[open_], kind="stable")[: self.tried]]
-        by_value = open_[np.argsort(soon, kind="stable")[: self.tried]]
-        found = dict.fromkeys([*by_rate.tolist(), *by_value.tolist()])
-        if look >= 0:
-            found[look] = None
-        return np.array(list(found), dtype=np.intp)
+    def _start(self, belief: Real, state: S, done: Flags) -> _Front:
+        node = np.array([self.ledger.number(state)], dtype=np.intp)
+        return _Front(np.zeros(1, dtype=np.intp), np.ones(1), belief[None], node, done[None])
 
-    def _then(self, start: _Front, actions: Index) -> Real:
-        """(n,) minutes of each action with looking straight after it."""
-        many = _spread(start, actions)
-        children, spent = self._step(many, actions)
-        after = ending(self.task, self.ledger, children.belief, children.state, children.done)
-        back = np.zeros(len(actions))
-        np.add.at(back, children.root, children.chance * after.minutes)
-        return spent + back
+    def _plain(self, front: _Front, stop: Real) -> tuple[Index, _Taken, Flags]:
+        """(the step with the most bits per minute (N,), taken, whether it pays for itself (N,))."""
+        cost = np.where(front.done, NEVER, self.ledger.cost(front.state))
+        step = np.argmax(gains(self.task, front.belief) / cost, axis=1)
+        taken = self._take(front, step)
+        again = front.done[np.arange(len(step)), step]
+        return step, taken, (taken.minutes < stop - PAYS) & ~again
 
-    def _cost(self, front: _Front) -> Real:
-        return np.where(front.done, NEVER, self.ledger.cost(front.state))
-
-    def _plain(
-        self, belief: Real, state: Index, done: Flags, stop: Real
-    ) -> tuple[Index, NDArray[np.bool_]]:
-        """(the step with the most bits per minute (N,), whether it pays for itself (N,))."""
-        count = len(belief)
-        cost = np.where(done, NEVER, self.ledger.cost(state))
-        step = np.argmax(gains(self.task, belief) / cost, axis=1)
-        front = _Front(np.arange(count), np.ones(count), belief, state, done)
-        children, spent = self._step(front, step)
-        after = ending(self.task, self.ledger, children.belief, children.state, children.done)
-        value = spent.copy()
-        np.add.at(value, children.root, children.chance * after.minutes)
-        return step, (value < stop - PAYS) & ~done[np.arange(count), step]
-
-    def _step(self, front: _Front, actions: Index) -> tuple[_Front, Real]:
-        """(the nodes after each node's action, minutes spent (N,)); what is found is gone.
-
-        The children's ``root`` and ``chance`` are the node they come from and the chance there.
-        """
+    def _take(self, front: _Front, actions: Index) -> _Taken:
+        """An action at each node; what is found is gone."""
         rows = np.arange(len(actions))
         spent = self.ledger.cost(front.state)[rows, actions]
         share, belief = after_outcomes(front.belief, self.task.chance[actions])
@@ -158,47 +152,27 @@ class Planner(Generic[S]):
         done = front.done.copy()
         done[rows, actions] = True
         at, outcome = np.nonzero(share > 0)
-        return (
-            _Front(at, share[at, outcome], belief[at, outcome], state[at], done[at]),
-            np.asarray(spent, dtype=np.float64),
-        )
+        nodes = _Front(at, share[at, outcome], belief[at, outcome], state[at], done[at])
+        stop = ending(self.task, self.ledger, nodes.belief, nodes.state, nodes.done)
+        return _Taken(np.asarray(spent, dtype=np.float64), nodes, stop.minutes)
 
-    def _follow(self, start: _Front, tried: Index) -> Real:
+    def _follow(self, taken: _Taken) -> Real:
         """(n,) expected minutes to the end, each first step followed by the plain plan."""
-        total = np.zeros(len(tried))
-        children, spent = self._step(_spread(start, tried), tried)
-        total += spent
-        front = children
+        total = taken.spent.copy()
+        front, stop = taken.nodes, taken.stop
         for _ in range(DEEPEST):
-            if not front.root.size:
-                return total
-            stop = ending(self.task, self.ledger, front.belief, front.state, front.done)
             goes = front.chance > self.slight
-            step = np.zeros(len(goes), dtype=np.intp)
-            deep = np.flatnonzero(goes)
-            if deep.size:
-                part = front.part(deep)
-                step[deep], saves = self._plain(
-                    part.belief, part.state, part.done, stop.minutes[deep]
-                )
-                goes[deep] = saves
-            np.add.at(total, front.root[~goes], (front.chance * stop.minutes)[~goes])
-            part, step = front.part(goes), step[goes]
-            if not part.root.size:
+            part = front.part(goes)
+            if part.root.size:
+                _, then, saves = self._plain(part, stop[goes])
+                goes[goes] = saves
+            np.add.at(total, front.root[~goes], (front.chance * stop)[~goes])
+            if not goes.any():
                 return total
-            children, spent = self._step(part, step)
-            np.add.at(total, part.root, part.chance * spent)
-            front = replace(
-                children,
-                root=part.root[children.root],
-                chance=part.chance[children.root] * children.chance,
-            )
-        stop = ending(self.task, self.ledger, front.belief, front.state, front.done)
-        np.add.at(total, front.root, front.chance * stop.minutes)
+            part, then = part.part(saves), then.of(saves)
+            np.add.at(total, part.root, part.chance * then.spent)
+            nodes = then.nodes
+            chance = part.chance[nodes.root] * nodes.chance
+            front, stop = replace(nodes, root=part.root[nodes.root], chance=chance), then.stop
+        np.add.at(total, front.root, front.chance * stop)
         return total
-
-
-def _spread(start: _Front, actions: Index) -> _Front:
-    """One node as many times as there are actions, each with its own root."""
-    rows = np.zeros(len(actions), dtype=np.intp)
-    return replace(start.part(rows), root=np.arange(len(actions)))

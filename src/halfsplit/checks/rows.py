@@ -35,6 +35,19 @@ class Rows:
     none: float
     names: tuple[str, ...] = ()
 
+    def part(self, which: NDArray[np.bool_]) -> Rows:
+        """Some of the rows."""
+        at = np.flatnonzero(which).tolist()
+        return Rows(
+            self.index[which],
+            self.weight[which],
+            self.fault[which],
+            tuple(self.effects[k] for k in at),
+            tuple(self.extra[k] for k in at),
+            self.none,
+            tuple(self.names[k] for k in at),
+        )
+
 
 def believed_rows(hyp: Hypotheses, weighed: Weighed) -> Rows:
     """The heaviest rows, and at least one of every cause above a tenth of a per cent."""
@@ -44,16 +57,15 @@ def believed_rows(hyp: Hypotheses, weighed: Weighed) -> Rows:
     order = np.argsort(-weight, kind="stable")
     covered = np.cumsum(weight[order]) / max(float(weight.sum()), 1e-300)
     count = min(MOST_ROWS, int(np.searchsorted(covered, COVERED)) + 1)
-    chosen = dict.fromkeys(int(k) for k in order[:count])
-    totals: dict[int, float] = {}
-    for k in order:
-        totals[int(fault[k])] = totals.get(int(fault[k]), 0.0) + float(weight[k])
-    have = {int(fault[k]) for k in chosen}
-    for k in order:
-        if int(fault[k]) not in have and totals[int(fault[k])] >= BELIEVED:
-            chosen[int(k)] = None
-            have.add(int(fault[k]))
-    picked = np.array(sorted(chosen), dtype=np.intp)
+    causes, at = np.unique(fault, return_inverse=True)
+    total = np.bincount(at, weights=weight)
+    light = order[count:]
+    _, first = np.unique(at[light], return_index=True)  # the heaviest row of each cause left
+    others = light[np.sort(first)]
+    have = np.zeros(len(causes), dtype=np.bool_)
+    have[at[order[:count]]] = True
+    others = others[~have[at[others]] & (total[at[others]] >= BELIEVED)]
+    picked = np.sort(np.append(order[:count], others))
     kept = weight[picked]
     none = math.exp(weighed.none - whole)
     kept = kept * (1 - none) / max(float(kept.sum()), 1e-300)

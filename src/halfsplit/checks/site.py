@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
 from halfsplit.checks.costs import OTHER_TOOLS, State
 from halfsplit.checks.standing import as_taken, stood
-from halfsplit.diagnosis.result import Diagnosis
+from halfsplit.diagnosis.result import Cause, Diagnosis
 from halfsplit.faults.fault import Fault
 from halfsplit.instruments.catalogue import INSTRUMENTS
 from halfsplit.instruments.reading import Reading
@@ -33,6 +34,7 @@ NOT_OURS = frozenset({"origin", "source"})  # sealed: the network operator's
 LOST_SUPPLY = ("supply neutral", "combined conductor", "link missing")
 MOST_PLACES = 14
 MOST_CIRCUITS = 3
+SPECK = 1e-6  # a cause believed less is asked about nowhere
 BELIEVED = 1e-3  # a cause above this counts for safety and for where to look
 EARTHED_OHMS = 5.0  # a protective conductor measured below this is continuous: judgement
 LIMIT_OHMS = 1e6  # an insulation reading above this lets a device be closed again
@@ -66,6 +68,11 @@ class Site:
     tripped: frozenset[str]
     alarm: bool
     lost_supply: float
+
+    @property
+    def believed(self) -> Iterator[Cause]:
+        """The causes that anything is asked about, most believed first."""
+        return takewhile(lambda cause: cause.probability >= SPECK, self.diagnosis.causes)
 
     @property
     def region(self) -> str:
@@ -102,9 +109,7 @@ class Site:
 
     def share(self, which: Callable[[Fault], bool]) -> float:
         """Belief in causes of some sort."""
-        return sum(
-            c.probability for c in self.diagnosis.causes if c.fault is not None and which(c.fault)
-        )
+        return sum(c.probability for c in self.believed if c.fault is not None and which(c.fault))
 
     def suspected_circuits(self) -> tuple[Circuit, ...]:
         """The circuits most suspected, of those with a place worth a reading."""

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.costs import CONTENT, ENTER, KINDS, LOST, State, minutes
+from halfsplit.checks.costs import CONTENT, ENTER, KINDS, LOST, State, lasting
 from halfsplit.checks.gain import Binned, Grouped
 from halfsplit.checks.policy import Real, Task
 from halfsplit.checks.rows import Rows
@@ -29,13 +29,21 @@ class SitePrices:
 
     def __init__(self, checks: Sequence[Check], site: Site) -> None:
         self.checks = tuple(checks)
-        self.behind = [site.behind(check.where) for check in checks]
-        self.more = np.array([ENTER + KINDS[check.kind].wariness for check in checks])
+        wanted = [lasting(check, site.behind(check.where)) for check in checks]
+        self._tokens = {t: k for k, t in enumerate(dict.fromkeys(t for w in wanted for t in w))}
+        self._price = np.zeros((len(self._tokens), len(checks)))
+        for a, wants in enumerate(wanted):
+            for token, price in wants.items():
+                self._price[self._tokens[token], a] = price
+        kinds = [KINDS[check.kind] for check in checks]
+        self._own = np.array([kind.minutes + ENTER + kind.wariness for kind in kinds])
 
     def minutes(self, state: State) -> Real:
         """(A,) minutes of each check from ``state``."""
-        plain = [minutes(c, state, b) for c, b in zip(self.checks, self.behind, strict=True)]
-        return np.asarray(np.array(plain) + self.more, dtype=np.float64)
+        held = [self._tokens[token] for token in state.holds() if token in self._tokens]
+        wanting = np.ones(len(self._tokens))
+        wanting[held] = 0.0
+        return np.asarray(self._own + wanting @ self._price, dtype=np.float64)
 
     def after(self, state: State, action: int) -> State:
         """The state once a check has been done."""
