@@ -250,7 +250,7 @@ def american() -> Installation:
 
 
 def barn() -> Installation:
-    """TT, an electrode, a feeder to a sub-board and a radial on it, with history."""
+    """TT, an electrode, a feeder to a sub-board and a radial on it, metal by itself, history."""
     return Installation(
         "barn",
         "eu",
@@ -265,6 +265,7 @@ def barn() -> Installation:
                      Point("Pen 2", loads=(kettle(),), history=("water got in",))),
                     "Barn board"),
         ),
+        (Path("trough to soil", "Trough.E", "earth", About(2e3), kind="other"),),
         sources=(Source("solar", "follows", "Board"),
                  Source("cord", "lead", "Barn board", from_board="Board"),
                  Source("next door", "foreign", "Barn board")),

@@ -78,10 +78,13 @@ def elements_to_frame(installation: Installation, plan: Plan) -> Iterator[Fault]
 # leak through its cord and what it stands on to the earth beside it. Judgement.
 NO_FRAME = {"": 1.0, "heater": 0.5, "motor": 0.3, "electronics": 0.3}
 NO_FRAME_OTHERS = 0.1
+# Share of those leaks that are on the neutral's side, where a single-pole switch does not part
+# them: judgement, most of what is exposed and warm being the line's.
+NEUTRAL_SIDE = 0.3
 
 
 def appliance_leaks(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each load without an earthed frame, leaking to the earth of its outlet or point."""
+    """Each load without an earthed frame, either end of it leaking to the earth of its point."""
     scene = survey(installation, plan)
     for load in plan.loads:
         if load.frame or "E" not in scene.points[load.place].conductors:
@@ -92,8 +95,10 @@ def appliance_leaks(installation: Installation, plan: Plan) -> Iterator[Fault]:
         steps = across(load.a, earth, FRAME)
         if load.kind in ("", "heater"):
             steps = _element(load, earth)
+        neutral = across(load.b, earth, FRAME)
+        steps = shared((steps, 1.0 - NEUTRAL_SIDE), (neutral, NEUTRAL_SIDE))
         times = NO_FRAME.get(load.kind, NO_FRAME_OTHERS)
-        yield _fault(scene, load, "appliance leak", steps, ("L", "E"), times)
+        yield _fault(scene, load, "appliance leak", steps, ("L", "N", "E"), times)
 
 
 def _ends_to_frame(installation: Installation, plan: Plan, neutral: bool) -> Iterator[Fault]:
@@ -205,7 +210,7 @@ def loose_flexes(installation: Installation, plan: Plan) -> Iterator[Fault]:
             continue
         load = e.b.rsplit(":", 1)[0]
         yield make(
-            "loose flex", f"{load} {e.conductor}", (e.conductor,), e.at, in_series(e.id, NICKED),
+            "loose flex", f"{load} {e.conductor}", (e.conductor,), e.at, in_series(NICKED, e.id),
             scene.weigh("loose flex", *e.at), (e.id,), e.circuit, place=e.at[0], load=load,
             a=e.a, b=e.b,
         )  # fmt: skip

@@ -50,19 +50,31 @@ def damaged_cores(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Every core of every run, partly cut through."""
     scene = survey(installation, plan)
     for core in scene.kind("core"):
-        yield _core(scene, core, "damaged core", "damaged core", in_series(core.id, NICKED))
+        yield _core(scene, core, "damaged core", "damaged core", in_series(NICKED, core.id))
+
+
+def _metals(scene: Scene) -> dict[str, str]:
+    """Metal that nobody earthed on purpose, by name: the nodes of its own that paths end at."""
+    own = {*scene.spots, "source"}
+    ends = (end for path in scene.installation.paths for end in (path.a, path.b))
+    named = ((end.rpartition(".")[0], end) for end in ends if end != EARTH)
+    return {name: end for name, end in named if name not in own}
 
 
 def _run_pairs(scene: Scene, family: str, row: str, grid: Grid, to_earth: bool) -> Iterator[Fault]:
-    """A path between each two cores of each run; solid ones at either end, equally likely."""
+    """A path between each two cores of each run, or a core and metal beside it; solid ones at
+    either end, equally likely."""
+    beside = _metals(scene) | ({"earth": EARTH} if to_earth else {})
     for name, run in scene.runs.items():
         cores = scene.cores(name)
         pairs: list[tuple[tuple[str, str], tuple[str, str], tuple[Element, ...]]]
         pairs = [((x.a, y.a), (x.b, y.b), (x, y)) for x, y in combinations(cores, 2)]
-        if to_earth:
-            pairs += [((x.a, EARTH), (x.b, EARTH), (x,)) for x in cores if x.conductor != "E"]
+        pairs += [((x.a, metal), (x.b, metal), (x,))
+                  for metal in beside.values() for x in cores if x.conductor != "E"]  # fmt: skip
+        names = {at: name for name, at in beside.items()}
         for near, far, pair in pairs:
-            keys = tuple(core.conductor for core in pair) + (("earth",) if len(pair) == 1 else ())
+            keys = tuple(core.conductor for core in pair)
+            keys += (names[far[1]],) if len(pair) == 1 else ()
             where = across(*far, grid)
             if grid is SHORT:
                 where = either(across(*near, grid[:1]), across(*far, grid[:1]))
@@ -87,42 +99,42 @@ def _whole(steps: tuple[Severity, ...]) -> tuple[Severity, ...]:
 def _point_pairs(
     scene: Scene, family: str, row: str, grid: Grid, to_earth: bool
 ) -> Iterator[Fault]:
+    beside = _metals(scene) | ({"earth": EARTH} if to_earth else {})
     for spot in scene.plan.spots:
         if spot.name not in scene.points:
             continue
         pairs = list(combinations(spot.conductors, 2))
-        if to_earth:
-            pairs += [(key, "earth") for key in spot.conductors if key != "E"]
+        pairs += [(key, name) for name in beside for key in spot.conductors if key != "E"]
         for pair in pairs:
-            a, b = (EARTH if key == "earth" else node(spot.name, key) for key in pair)
+            a, b = (beside.get(key) or node(spot.name, key) for key in pair)
             joints = [j.id for key in pair for j in scene.joints_at(spot.name, key)]
             yield make(
                 family, f"{spot.name} {'-'.join(pair)}", pair, (spot.name,), across(a, b, grid),
-                scene.weigh(row, spot.name, times=0.3 if b == EARTH else 1.0), tuple(joints),
+                scene.weigh(row, spot.name, times=0.3 if pair[1] in beside else 1.0), tuple(joints),
                 spot.circuit, place=spot.name, a=a, b=b,
             )  # fmt: skip
 
 
 def shorts_in_cable(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each pair of cores of each run, touching or arcing."""
+    """Each pair of cores of each run, and each live core and metal, touching or arcing."""
     scene = survey(installation, plan)
     yield from _run_pairs(scene, "short in cable", "short in cable", SHORT, False)
 
 
 def leaks_in_cable(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each pair of cores of each run, and each live core to true earth, leaking."""
+    """Each pair of cores of each run, and each live core to metal or true earth, leaking."""
     scene = survey(installation, plan)
     yield from _run_pairs(scene, "leak in cable", "leak in cable", LEAK, True)
 
 
 def shorts_at_point(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each pair of terminals of each point, touching or arcing."""
+    """Each pair of terminals of each point, and each live one and metal, touching or arcing."""
     scene = survey(installation, plan)
     yield from _point_pairs(scene, "short at point", "short at point", SHORT, False)
 
 
 def leaks_at_point(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each pair of terminals of each point, and each live one to true earth, leaking."""
+    """Each pair of terminals of each point, and each live one to metal or true earth, leaking."""
     scene = survey(installation, plan)
     yield from _point_pairs(scene, "leak at point", "leak at point", LEAK, True)
 

@@ -24,6 +24,7 @@ from halfsplit.faults import (
     misleading,
     rings,
     supply,
+    supply_cable,
     together,
 )
 from halfsplit.faults.both import TWO, both
@@ -44,7 +45,7 @@ GROUPS: tuple[tuple[str, tuple[Family, ...]], ...] = (
     ("Lighting", lighting.FAMILIES),
     ("Devices and switches", devices.FAMILIES),
     ("Appliances and loads", appliances.FAMILIES),
-    ("Supply and earthing", supply.FAMILIES),
+    ("Supply and earthing", supply.FAMILIES + supply_cable.FAMILIES),
     ("Nothing wrong: the reading misleads", misleading.FAMILIES),
 )
 

@@ -10,8 +10,9 @@ from halfsplit.faults.fault import Family, Fault
 from halfsplit.faults.grids import once
 from halfsplit.faults.rates import pair_factor, rate
 from halfsplit.faults.scene import LIVE_KEYS, Scene, make, survey
+from halfsplit.faults.words import joined
 from halfsplit.wiring.effects import Added, Bridged, Effect
-from halfsplit.wiring.model import Installation
+from halfsplit.wiring.model import Board, Circuit, Installation
 from halfsplit.wiring.plan import Element, Plan, node
 
 
@@ -49,21 +50,76 @@ def _crossed(
         family, f"{one.id} with {two.id}", (one.conductor, two.conductor), (place,),
         once("crossed", *effects), scene.weigh(row, place, run=one.run, times=weight),
         (one.id, two.id), one.circuit, place=place, run=one.run, other=two.run,
-        a=first[1], b=second[2],
+        how=f"the cable {one.run}", a=first[1], b=second[2],
     )  # fmt: skip
 
 
+# A whole circuit crossed at its board is noticed the day it is energised: judgement.
+AT_HOME = 0.3
+
+
 def crossed_at_run_ends(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each pair of cores of each run, exchanged at either end: it and all beyond are crossed."""
+    """Each pair of cores of each run, exchanged at either end: it and all beyond are crossed;
+    and line with neutral of every circuit of a board, or of its tails, by one mistake."""
     scene = survey(installation, plan)
     for (place, run), joints in scene.landings.items():
         home = place == scene.runs[run].start and place not in scene.points
         for one, two in combinations(joints, 2):
-            # A whole circuit crossed at its board is noticed the day it is energised.
             yield from _crossed(
                 scene, "crossed at run end", "crossed at run end", place, one, two,
-                0.3 if home else 1.0,
+                AT_HOME if home else 1.0,
             )  # fmt: skip
+    for board in installation.boards:
+        yield from _crossed_board(scene, board)
+
+
+def _crossed_board(scene: Scene, board: Board) -> Iterator[Fault]:
+    """Line with neutral, of all circuits on one line of a board and of all of them; of its tails.
+
+    Whoever takes one colour for the other does so at every way.
+    """
+    by_line: dict[str, list[Circuit]] = {}
+    for circuit in scene.installation.circuits:
+        if circuit.board == board.name and len(circuit.legs) == 1:
+            by_line.setdefault(circuit.legs[0][1], []).append(circuit)
+    sets = list(by_line.values())
+    if len(sets) > 1:
+        sets.append([circuit for some in sets for circuit in some])
+    for circuits in sets:
+        pairs = [pair for circuit in circuits for pair in _ends_at_board(scene, circuit)]
+        names = tuple(dict.fromkeys(one[0].circuit for one, _ in pairs))
+        if len(names) > 1:
+            yield _all_crossed(scene, board, pairs, f"the circuits {joined(names)}")
+    tails = {e.conductor: (e, e.a, e.b) for e in scene.kind("joint")
+             if e.id.startswith("tail ") and e.at == (board.name,)}  # fmt: skip
+    for key in LIVE_KEYS:
+        if key in tails:
+            yield _all_crossed(scene, board, [(tails[key], tails["N"])], "the tails")
+
+
+End = tuple[Element, str, str]  # (joint, moving end, terminal)
+
+
+def _ends_at_board(scene: Scene, circuit: Circuit) -> Iterator[tuple[End, End]]:
+    """Line and neutral of each run of a circuit where it lands at its board."""
+    for run in circuit.runs:
+        joints = {j.conductor: j for j in scene.landings.get((circuit.board, run.name), ())}
+        line, neutral = joints.get(circuit.legs[0][0]), joints.get("N")
+        if line is not None and neutral is not None:
+            yield (line, *scene.sides(line)), (neutral, *scene.sides(neutral))
+
+
+def _all_crossed(scene: Scene, board: Board, pairs: list[tuple[End, End]], what: str) -> Fault:
+    effects = tuple(effect for pair in pairs for effect in swapped(*pair))
+    one, two = pairs[0]
+    keys = tuple(dict.fromkeys((*(line[0].conductor for line, _ in pairs), "N")))
+    return make(
+        "crossed at run end", f"{board.name} {'-'.join(keys)} of {what}", keys, (board.name,),
+        once("crossed", *effects),
+        scene.weigh("crossed at run end", board.name, times=AT_HOME),
+        tuple(end[0].id for pair in pairs for end in pair), place=board.name, how=what,
+        a=one[1], b=two[2],
+    )  # fmt: skip
 
 
 def crossed_between_cables(installation: Installation, plan: Plan) -> Iterator[Fault]:
@@ -234,8 +290,8 @@ FAMILIES = (
     Family(
         "crossed at run end",
         "Crossed cores at a cable end",
-        "{conductors} of the {cable} {run} are exchanged at {place}: {a} is on the terminal of "
-        "the other, so {place} and all beyond it are crossed.",
+        "{conductors} of {how} are exchanged at {place}: {a} is on the terminal of the other, so "
+        "{place} and all beyond it are crossed.",
         rate("crossed at run end").words,
         ("crossed front", "open joint", "strapped earth", "supply reversed"),
         "Isolate, prove dead: long-lead continuity of each conductor from the {board} to {place}. "

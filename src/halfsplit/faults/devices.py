@@ -96,7 +96,7 @@ def poles_burnt(installation: Installation, plan: Plan) -> Iterator[Fault]:
     for e in scene.kind("pole"):
         if e.control and e.closed:
             yield make(
-                "pole burnt", e.id, (e.conductor,), e.at, in_series(e.id, LOOSE),
+                "pole burnt", e.id, (e.conductor,), e.at, in_series(LOOSE, e.id),
                 scene.weigh("pole burnt", *e.at), (e.id,), e.circuit, place=e.at[0],
                 device=e.control, a=e.a, b=e.b,
             )  # fmt: skip

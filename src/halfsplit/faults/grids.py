@@ -22,6 +22,11 @@ LOOSE: Grid = (
     (300.0, 0.06), (1e3, 0.05), (1e4, 0.03),
 )  # fmt: skip
 WORN: Grid = ((0.3, 0.30), (1.0, 0.25), (3.0, 0.18), (10.0, 0.14), (100.0, 0.08), (1e3, 0.05))
+ALIKE: Grid = ((0.3, 0.45), (1.0, 0.35), (3.0, 0.20))
+# A tarnished contact in a dead test of 200 mA. Some tenths of a volt break its film through (the
+# softening voltage of copper is about 0.12 V; R. Holm's Electric Contacts, from memory), so at the
+# amperes of a load or of a loop test it is as good as clean.
+FILM: Grid = ((0.3, 0.45), (1.0, 0.35), (3.0, 0.20))
 NICKED: Grid = ((0.3, 0.35), (3.0, 0.30), (30.0, 0.20), (300.0, 0.15))
 SERVICE: Grid = ((0.3, 0.25), (1.0, 0.25), (3.0, 0.20), (10.0, 0.15), (30.0, 0.10), (300.0, 0.05))
 POOR_ROD: Grid = ((30.0, 0.15), (100.0, 0.25), (300.0, 0.25), (1e3, 0.20), (1e4, 0.15))
@@ -64,9 +69,17 @@ def opened(*elements: str) -> tuple[Severity, ...]:
     return (Severity("open", tuple(Added(e, math.inf) for e in elements), 1.0),)
 
 
-def in_series(element: str, grid: Grid) -> tuple[Severity, ...]:
-    """Added series resistance over a grid."""
-    return severities(grid, lambda r: (Added(element, r),))
+def in_series(grid: Grid, *elements: str) -> tuple[Severity, ...]:
+    """Added series resistance over a grid, the same in all the elements."""
+    return severities(grid, lambda r: (Added(element, r) for element in elements))
+
+
+def filmed(*elements: str) -> tuple[Severity, ...]:
+    """Contacts with a film that is seen in dead tests only, one severity for all of them."""
+    return tuple(
+        Severity(f"film of {named(r)}", tuple(Added(e, r, "dead") for e in elements), share)
+        for r, share in FILM
+    )
 
 
 def across(a: str, b: str, grid: Grid, when: When = "") -> tuple[Severity, ...]:

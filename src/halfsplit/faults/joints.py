@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfsplit.faults.fault import Family, Fault, Severity
-from halfsplit.faults.grids import LOOSE, WORN, in_series, opened
+from halfsplit.faults.grids import ALIKE, LOOSE, WORN, Grid, filmed, in_series, opened, shared
 from halfsplit.faults.rates import rate
 from halfsplit.faults.scene import Scene, make, survey
+from halfsplit.faults.words import joined
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Element, Plan
 
@@ -37,7 +38,7 @@ def loose_joints(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """Every joint of every conductor, with resistance it should not have."""
     scene = survey(installation, plan)
     for joint in scene.kind("joint"):
-        yield _joint(scene, joint, "loose joint", "loose joint", in_series(joint.id, LOOSE))
+        yield _joint(scene, joint, "loose joint", "loose joint", in_series(LOOSE, joint.id))
 
 
 def open_contacts(installation: Installation, plan: Plan) -> Iterator[Fault]:
@@ -47,11 +48,46 @@ def open_contacts(installation: Installation, plan: Plan) -> Iterator[Fault]:
         yield _joint(scene, contact, "contact open", "contact open", opened(contact.id))
 
 
+TARNISHED = 0.4  # share of bad contacts that are filmed over and not slack: judgement
+
+
+def _bad(grid: Grid, *contacts: str) -> tuple[Severity, ...]:
+    """Contacts grown slack, or filmed over, one severity for all of them."""
+    return shared((in_series(grid, *contacts), 1 - TARNISHED), (filmed(*contacts), TARNISHED))
+
+
 def worn_contacts(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Every front contact that grips the plug's pin badly."""
+    """Every front contact that grips the plug's pin badly, or is tarnished."""
     scene = survey(installation, plan)
     for contact in scene.kind("contact"):
-        yield _joint(scene, contact, "worn contact", "worn contact", in_series(contact.id, WORN))
+        yield _joint(scene, contact, "worn contact", "worn contact", _bad(WORN, contact.id))
+
+
+def _named(places: tuple[str, ...]) -> str:
+    """Places by name, or how many where that would be a long list."""
+    few = len(places) <= 6
+    return joined(places) if few else f"all {len(places)} from {places[0]} to {places[-1]}"
+
+
+def worn_alike(installation: Installation, plan: Plan) -> Iterator[Fault]:
+    """All the front contacts of a circuit's like accessories: of one make, age and use."""
+    scene = survey(installation, plan)
+    like: dict[tuple[str, str], list[Element]] = {}
+    for contact in scene.kind("contact"):
+        kind = scene.points[contact.at[0]].kind
+        like.setdefault((contact.circuit, kind), []).append(contact)
+    for (circuit, kind), contacts in like.items():
+        places = tuple(dict.fromkeys(contact.at[0] for contact in contacts))
+        if len(places) < 2:
+            continue
+        # What is said of one of them does not make the others worn.
+        weight = min(scene.weigh("worn alike", place) for place in places)
+        yield make(
+            "worn alike", f"{circuit} {kind}", tuple(dict.fromkeys(c.conductor for c in contacts)),
+            places, _bad(ALIKE, *(c.id for c in contacts)), weight,
+            tuple(c.id for c in contacts), circuit, place=places[0], own=circuit,
+            other=_named(places), a=contacts[0].a, b=contacts[0].b,
+        )  # fmt: skip
 
 
 def open_bonds(installation: Installation, plan: Plan) -> Iterator[Fault]:
@@ -104,13 +140,25 @@ FAMILIES = (
     Family(
         "worn contact",
         "Worn front contact",
-        "The {conductors} contact of the {socket} at {place} grips badly.",
+        "The {conductors} contact of the {socket} at {place} grips badly or is tarnished.",
         rate("worn contact").words,
         ("loose joint", "contact open", "open flex"),
         "Read the same pair at the front and at the terminals behind: a difference under load, or "
-        "of resistance when dead, is in the contacts.",
+        "of resistance when dead, is in the contacts; one that only the dead test shows is a film.",
         "The accessory is changed: continuity, polarity and insulation at that point.",
         worn_contacts,
+    ),
+    Family(
+        "worn alike",
+        "Front contacts worn alike",
+        "The {conductors} contacts of {other} on {own} are worn or tarnished alike.",
+        rate("worn alike").words,
+        ("worn contact", "loose joint", "damaged core"),
+        "At each {socket}, read the same pair at the front and behind, prove dead for ohms: the "
+        "front is higher by much the same everywhere. What a load or a high-current loop test does "
+        "not show is a film.",
+        "The accessories are changed: continuity, polarity and insulation at each point.",
+        worn_alike,
     ),
     Family(
         "bond open",

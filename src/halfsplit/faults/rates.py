@@ -68,6 +68,8 @@ _ROWS: tuple[Rate, ...] = (
          "plug contacts wear with use but seldom part", _HOUSING),
     Rate("worn contact", 0.012, "line or neutral contact of a point", "contact",
          "plug contacts wear and scorch with use", _HOUSING),
+    Rate("worn alike", 0.006, "circuit with several like accessories", "contact",
+         "accessories of one make and age wear and tarnish together"),
     Rate("loose flex", 0.008, "live conductor of a cord or fixed connection", "appliance",
          "lampholders and plugs burn at their contacts", _APPLIANCES),
     Rate("open flex", 0.010, "conductor of a flexible cord", "appliance",
@@ -210,6 +212,9 @@ _ROWS: tuple[Rate, ...] = (
          "a break at a street joint takes several houses with it", _PEN),
     Rate("supply short", 0.010, "pair of supply conductors", "supply",
          "water in a street joint or a spade; the network's own fuse then goes"),
+    Rate("supply cable damaged", 0.004, "line of a supply, with its neutral", "supply",
+         "a service cable torn, dug into or burnt parts its neutral and lets a line touch what is "
+         "left of it"),
     Rate("supply earth lost", 0.030, "protective conductor", "supply",
          "a cable sheath corroded or a clamp disturbed goes unnoticed for years"),
     Rate("supply earth poor", 0.020, "protective conductor", "supply",

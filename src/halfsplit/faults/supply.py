@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import combinations
 
 from halfsplit.faults.crossings import parted
 from halfsplit.faults.fault import Family, Fault, Severity
@@ -20,8 +19,6 @@ VOLTAGE = ((0.80, 0.10), (0.87, 0.20), (0.92, 0.25), (1.08, 0.25), (1.15, 0.15),
 # A line to earth somewhere on the network, ohms and shares: with a transformer's earth of a few
 # ohms these lift its neutral by some tens of volts to a few (judgement).
 ELSEWHERE = ((20.0, 0.25), (60.0, 0.35), (200.0, 0.40))
-# A short ahead of the origin, ohms and shares: below 0.2 ohm the network's fuse goes (judgement).
-SUPPLY_SHORT = ((0.0, 0.6), (0.2, 0.25), (1.0, 0.15))
 # Houses that share a broken combined conductor; what the others draw from each line, W; and the
 # ohms of their earths together: some balanced, some not, since the heavier line decides which way
 # it is pulled, and good or poor earths how far (judgement).
@@ -40,7 +37,7 @@ _ROLES = {"N": "neutral", "PEN": "combined conductor", "E": "earth"}
 
 
 def _lost(element: Element, family: str, weight: float, poor: bool) -> Fault:
-    steps = in_series(element.id, SERVICE) if poor else opened(element.id)
+    steps = in_series(SERVICE, element.id) if poor else opened(element.id)
     return make(
         family, element.id, (element.conductor,), ("origin",), steps, weight, (element.id,),
         place="origin", a=element.a, b=element.b,
@@ -103,7 +100,7 @@ def poor_electrodes(installation: Installation, plan: Plan) -> Iterator[Fault]:
     for e in scene.kind("electrode"):
         if e.at == ("source",):
             continue  # the network operator's own
-        steps = tuple(Severity(s.name, s.effects, s.share * 0.8) for s in in_series(e.id, POOR_ROD))
+        steps = tuple(Severity(s.name, s.effects, s.share * 0.8) for s in in_series(POOR_ROD, e.id))
         steps += tuple(Severity(s.name, s.effects, 0.2) for s in opened(e.id))
         yield make(
             "electrode poor", e.id, ("E",), ("origin",), steps, scene.weigh("electrode poor"),
@@ -170,29 +167,6 @@ def networks_off_earth(installation: Installation, plan: Plan) -> Iterator[Fault
         )  # fmt: skip
 
 
-def shorted_supplies(installation: Installation, plan: Plan) -> Iterator[Fault]:
-    """Each two conductors of the supply cable touching ahead of the installation.
-
-    A solid short has taken the network's fuse; what arcs only drags the voltage down.
-    """
-    scene = survey(installation, plan)
-    services = list(scene.kind("service"))
-    for one, two in combinations(services, 2):
-        lines = tuple(e for e in (one, two) if e.conductor in LIVE_KEYS)
-        if not lines:
-            continue
-        dead = tuple(parted(e.id) for e in lines)
-        steps = tuple(
-            Severity(s.name, (*s.effects, *(dead if s.name == "solid" else ())), s.share)
-            for s in across(one.b, two.b, SUPPLY_SHORT)
-        )
-        yield make(
-            "supply short", f"{one.conductor}-{two.conductor}", (one.conductor, two.conductor),
-            ("origin",), steps, scene.weigh("supply short"), (one.id, two.id), place="origin",
-            a=one.b, b=two.b,
-        )  # fmt: skip
-
-
 def lost_upstream(installation: Installation, plan: Plan) -> Iterator[Fault]:
     """The combined conductor broken before several houses, whose loads and earths go on sharing
     what is left of it."""
@@ -238,49 +212,50 @@ def reversed_supply(installation: Installation, plan: Plan) -> Iterator[Fault]:
         )  # fmt: skip
 
 
-_OPERATOR = (
+OPERATOR = (
     "The network operator mends it; then supply voltage, polarity, {earth} loop and every "
     "{rcd}, before loads go back on."
 )
 
 
-def _family(
+def family_of(
     id: str, title: str, says: str, alike: tuple[str, ...], confirm: str, find: Finder,
-    mending: str = _OPERATOR,
+    mending: str = OPERATOR,
 ) -> Family:  # fmt: skip
+    """A family of the supply's, mended by the network operator unless said otherwise."""
     return Family(id, title, says, rate(id).words, alike, confirm, mending, find)
 
 
 FAMILIES = (
-    _family(
+    family_of(
         "supply line lost", "Supply {line} lost",
         "The {conductors} of the supply does not reach the origin.",
         ("device off", "supply line poor", "open joint"),
         "Before the main switch: no volts from that conductor to any other, or only what comes "
         "back through loads.", lost_lines,
     ),
-    _family(
+    family_of(
         "supply line poor", "Supply {line} resistive",
         "The {conductors} of the supply has resistance: it is good unloaded and falls under load.",
         ("supply line lost", "loose joint", "supply voltage"),
         "Volts at the origin fall with load on that {line} only; loop impedance there is high.",
         poor_lines,
     ),
-    _family(
+    family_of(
         "supply neutral lost", "Supply neutral lost",
         "The supply's neutral does not reach the origin: loads on it hold it where they will.",
         ("supply neutral poor", "combined conductor lost", "open joint"),
         "At the origin, {line} to neutral strays while {line} to {earth} stands. "
         "Keep off metalwork and call the network operator.", lost_neutrals,
     ),
-    _family(
+    family_of(
         "supply neutral poor", "Supply neutral resistive",
         "The supply's neutral has resistance: it moves with load.",
         ("supply neutral lost", "combined conductor poor", "loose joint"),
         "At the origin, neutral to {earth} rises with load; with two legs one rises as the "
         "other falls.", poor_neutrals,
     ),
-    _family(
+    family_of(
         "combined conductor lost", "Combined neutral and {earth} conductor lost",
         "The supply's combined conductor is broken: everything {earthed} rises with load.",
         ("supply neutral lost", "combined conductor poor", "open joint"),
@@ -288,14 +263,14 @@ FAMILIES = (
         "switch off does not make it safe; keep off metalwork and call the network operator.",
         lost_combined,
     ),
-    _family(
+    family_of(
         "combined conductor poor", "Combined neutral and {earth} conductor resistive",
         "The supply's combined conductor has resistance: everything {earthed} rises with load.",
         ("combined conductor lost", "supply neutral poor", "electrode poor"),
         "The {earth} terminal against an independent {earth} rises in step with load.",
         poor_combined,
     ),
-    _family(
+    family_of(
         "combined conductor lost upstream",
         "Combined neutral and {earth} conductor lost before several houses",
         "The supply's combined conductor is broken before several houses: their loads pull it.",
@@ -304,28 +279,21 @@ FAMILIES = (
         "own main switch off: it stays up. Keep off metalwork and call the network operator.",
         lost_upstream,
     ),
-    _family(
-        "supply short", "Short in the supply cable",
-        "{conductors} touch in the supply cable, ahead of the {origin}.",
-        ("supply line lost", "supply voltage", "short in cable"),
-        "With the main switch off the volts before it are still low or gone. Leave it closed up "
-        "and call the network operator.", shorted_supplies,
-    ),
-    _family(
+    family_of(
         "supply earth lost", "Supply {earth} lost",
         "The supply's {cpc} does not reach the origin: no {earth} fault will clear by it.",
         ("electrode poor", "open joint", "link missing", "supply earth poor"),
         "External {earth} loop impedance has no reading, or hundreds of ohms through pipes.",
         lost_earths,
     ),
-    _family(
+    family_of(
         "supply earth poor", "Supply {earth} resistive",
         "The supply's {cpc} has resistance.",
         ("supply earth lost", "electrode poor", "loose joint"),
         "External {earth} loop impedance is far above what was declared.",
         poor_earths,
     ),
-    _family(
+    family_of(
         "electrode poor", "Electrode poor or disconnected",
         "The installation's electrode has a high resistance or is disconnected.",
         ("supply earth lost", "link missing", "bond open"),
@@ -334,7 +302,7 @@ FAMILIES = (
         mending="The electrode is renewed or its clamp remade: its resistance, loop, and every "
         "{rcd}.",
     ),
-    _family(
+    family_of(
         "link missing", "Link missing",
         "The link between {a} and {b} is missing.",
         ("supply earth lost", "electrode poor", "combined conductor lost"),
@@ -342,28 +310,28 @@ FAMILIES = (
         missing_links,
         mending="The link is made: {earth} loop, polarity and every {rcd}.",
     ),
-    _family(
+    family_of(
         "supply voltage", "Supply voltage high or low",
         "The supply stands outside its limits on every {line}.",
         ("supply line poor", "supply neutral poor", "wrong range"),
         "Volts before the main switch, unloaded and loaded, against the declared limits.",
         wrong_voltage,
     ),
-    _family(
+    family_of(
         "primary phase lost", "Phase lost ahead of the transformer",
         "A phase is lost ahead of the transformer: {conductors} stand at half, the third is whole.",
         ("supply line lost", "supply neutral lost", "supply voltage"),
         "Before the main switch: two {line}s read half to neutral and next to nothing between "
         "them, loaded or not. Motors off; call the network operator.", primary_phases_lost,
     ),
-    _family(
+    family_of(
         "network off earth", "The network's neutral stands off true {earth}",
         "A fault elsewhere on the network lifts its neutral, and with it all that is {earthed}.",
         ("combined conductor poor", "electrode poor", "combined conductor lost upstream"),
         "With everything off at the main switch, the {earth} terminal still reads some volts "
         "against an independent {earth}; the neighbours read the same.", networks_off_earth,
     ),
-    _family(
+    family_of(
         "supply reversed", "Supply reversed",
         "{conductors} are exchanged at the origin: every switch parts the wrong conductor.",
         ("crossed at run end", "strapped earth"),

@@ -12,15 +12,19 @@ from typing import Literal
 
 from halfsplit.wiring.conditions import Conditions
 
-When = Literal["", "wet", "warm"]
+When = Literal["", "wet", "warm", "dead"]
 
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """Series resistance ``ohms`` added to the element ``element`` (inf = open)."""
+    """Series resistance ``ohms`` added to the element ``element`` (inf = open).
+
+    ``when`` is "" for always, "dead" for a film that only a dead test's small current leaves whole.
+    """
 
     element: str
     ohms: float
+    when: When = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +84,6 @@ Effect = Added | Bridged | Scaled | LoadChange | StateChange | ReadingChange
 
 def felt(effect: Effect, conditions: Conditions) -> bool:
     """Whether an effect is there at all in these conditions: damp dries, an element cools."""
-    if not isinstance(effect, Bridged) or not effect.when:
-        return True
-    return conditions.wet if effect.when == "wet" else conditions.warm
+    when = effect.when if isinstance(effect, Added | Bridged) else ""
+    here = {"": True, "wet": conditions.wet, "warm": conditions.warm, "dead": conditions.dead}
+    return here[when]
