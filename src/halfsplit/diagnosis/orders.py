@@ -141,6 +141,7 @@ def _orders(
     yield movable, AS_LISTED + (0.0 if listed_last else rest)
     if listed_last and rest:
         yield (*bad, *between, *good), rest
+    ends = {r.of for r in readings if r.seen == "cables" and r.value == 1}
     felt = {r.of for r in readings if r.kind == "sense"}
     bad, good = _foremost(bad, felt), _foremost(good, felt)
     count = min(MOST_ORDERS, max(len(bad), len(good)))
@@ -148,7 +149,7 @@ def _orders(
         first, before = bad[k % len(bad)], good[k % len(good)] if good else ""
         order = [p for p in good if p != before] + ([before] if before else []) + between
         order += [first] + [p for p in bad if p != first]
-        yield tuple(order), (1 - AS_LISTED) * last / count
+        yield tuple(sorted(order, key=lambda p: p in ends)), (1 - AS_LISTED) * last / count
 
 
 def _last(order: Sequence[str], bad: Sequence[str], good: Sequence[str]) -> bool:

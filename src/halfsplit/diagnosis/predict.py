@@ -86,7 +86,7 @@ def ports_of(reading: Reading, plan: Plan) -> tuple[tuple[Functional, ...], Load
     if reading.kind == "sense":
         pair = supply_pair(plan, reading.of)
         return ((V(*pair),) if pair and _neutral(pair[1]) else ()), None
-    if reading.kind in ("trips", "ramp"):
+    if reading.kind in ("trips", "ramp", "count"):
         return (), None
     return (V(reading.a, reading.b),), None
 

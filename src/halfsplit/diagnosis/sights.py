@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.boxes import Box
 from halfsplit.diagnosis.figures import Still
 from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import (
@@ -62,6 +63,8 @@ class Sights:
         scene = self.bench.scenes[q.scene]
         if q.reading.kind == "sense":
             return self._sense(q, answer, rows)
+        if q.reading.kind == "count":
+            return self._counted(q, rows)
         if q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
             return self._bound(q, scene, answer)
         if q.reading.kind == "trips":
@@ -69,6 +72,11 @@ class Sights:
         if q.reading.kind == "touch":
             return self._touched(q, scene, answer)
         return self._falsified(q, self._seen(q, scene, answer, rows), rows)
+
+    def _counted(self, q: Question, rows: NDArray[np.intp]) -> Real:
+        """Chance of what was counted in a box."""
+        box = Box(self.bench.plan, q.reading.of)
+        return np.array([box.chance(q.reading, self.bench.hypotheses.own(int(h))) for h in rows])
 
     def _touched(self, q: Question, scene: Scene, answer: Answers) -> Real:
         """Chance of what is said to have been felt, by the chances of what would be felt."""

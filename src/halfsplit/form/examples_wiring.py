@@ -63,7 +63,8 @@ readings:
     (
         "Lighting, looped at the ceiling",
         "Each light names its switches; two for two-way, three with an intermediate one. `drops` are "
-        "the lengths from light to switch and from switch to switch.",
+        "the lengths from light to switch and from switch to switch. What was counted in a box, opened "
+        "once isolated and proved dead, may be said: cables, cores, and a core that ends in nothing.",
         """\
 region: uk
 circuits:
@@ -80,6 +81,7 @@ circuits:
 readings:
   - {at: Landing, glows: yes, with: {set: {Hall switch: up, Landing switch: down}}}
   - {lit: [Bathroom], unlit: Wardrobe, with: {Bed switch: on}}
+  - {at: Bedroom, cables: 3, cores: {N: 2}, loose: SL}
 """,
     ),
     (

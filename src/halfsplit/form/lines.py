@@ -108,6 +108,8 @@ def _port_long(reading: Reading) -> Data:
             data[key] = value
     if reading.conductors:
         data["through"] = list(reading.conductors)
+    if reading.kind == "count":
+        data["value"] = number(reading.value or 0)
     if reading.kind in _UNITS:
         data["value"] = _shown(reading)
     return data

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from halfsplit.errors import BadQuantity
 from halfsplit.form.conditions import read_when
-from halfsplit.form.cursor import NO, YES
+from halfsplit.form.cursor import NO, YES, Cursor
 from halfsplit.form.entry import GLOWS, Entry
 from halfsplit.form.loads import node_with
 from halfsplit.form.tree import Node
@@ -22,6 +22,8 @@ from halfsplit.quantity import (
 from halfsplit.wiring.conditions import Conditions
 
 _WHERE = re.compile(r"(?i)(?P<what>.+?)\s+(?:along|at|in|on|near)\s+(?P<where>.+)")
+
+_NUMBERS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
 class Observed(Entry):
@@ -44,6 +46,30 @@ class Observed(Entry):
                 self._destroyed(node)
             elif key == "tester":
                 self._tester(node)
+            elif key in ("cables", "cores", "loose"):
+                self._counted(key, node)
+
+    def _counted(self, key: str, node: Node) -> None:
+        """Cables and cores in the opened box of a point, and cores there that end in nothing."""
+        if not self._has_place(node):
+            return
+        if self.at not in self.site.points:
+            self.cursor.note(node, "the box of a point", self.at)
+        elif key == "loose":
+            words = [part.strip() for t in self.cursor.texts(node) for part in t.text.split(",")]
+            keys = [self.site.key(node, self.at, word) for word in words]
+            if keys and all(keys):
+                self._add("count", node, of=self.at, seen=key, conductors=tuple(keys), value=1.0)
+        elif key == "cores" and node.kind == "map":
+            for word, item in node.pairs:
+                if conductor := self.site.key(item, self.at, word):
+                    self._count(key, item, (conductor,))
+        else:
+            self._count(key, node, ())
+
+    def _count(self, seen: str, node: Node, conductors: tuple[str, ...]) -> None:
+        if (value := counted(self.cursor, node)) is not None:
+            self._add("count", node, of=self.at, seen=seen, conductors=conductors, value=value)
 
     def _many(self, node: Node) -> list[tuple[Node, str]]:
         """Places in a list: points, whole circuits, or all."""
@@ -195,6 +221,17 @@ class Observed(Entry):
         if seen:
             self._add("lamps", node, of=self.at, seen=seen,
                       instrument=self.base.instrument or "plug tester")  # fmt: skip
+
+
+def counted(cursor: Cursor, node: Node) -> float | None:
+    """A whole number from 0 to 99, in figures or as a word; None with a problem noted."""
+    word = node.text.casefold() if node.kind == "text" else ""
+    if word in _NUMBERS:
+        return float(_NUMBERS.index(word))
+    if re.fullmatch(r"\d{1,2}", word):
+        return float(word)
+    cursor.note(node, "how many were counted, such as 2")
+    return None
 
 
 def _together(one: Conditions, other: Conditions) -> Conditions:

@@ -9,7 +9,7 @@ from halfsplit.form.conditions import read_with
 from halfsplit.form.cursor import Cursor
 from halfsplit.form.entry import PARSERS, is_port
 from halfsplit.form.measured import Measured
-from halfsplit.form.observed import Observed
+from halfsplit.form.observed import Observed, counted
 from halfsplit.form.terminals import Site, side_of
 from halfsplit.form.tree import Node
 from halfsplit.form.words import UNPLACED
@@ -90,6 +90,8 @@ class _Both(Measured, Observed):
                 return
         if "through" in fields:
             more["conductors"] = tuple(item.text for item in self.cursor.texts(fields["through"]))
+        if "value" in fields and kind == "count":
+            more["value"] = counted(self.cursor, fields["value"])
         if "value" in fields and kind in PARSERS:
             value = self._value(fields["value"], kind)
             if value is None:

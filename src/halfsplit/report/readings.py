@@ -151,6 +151,8 @@ def _what(reading: Reading, installation: Installation, place: str) -> str:
         return "" if named == place else named
     if reading.kind == "trips":
         return reading.of
+    if reading.kind == "count":
+        return " ".join((*(letter(key, region) for key in reading.conductors), reading.seen))
     if reading.kind in ("sense", "lamps"):
         return "" if reading.kind == "sense" else "lamps"
     if reading.kind == "touch":
@@ -225,6 +227,8 @@ def _end(node: str, place: str, installation: Installation) -> str:
 def _shown(reading: Reading) -> str:
     if reading.kind == "touch":
         return reading.seen
+    if reading.kind == "count":
+        return "" if reading.seen == "loose" else f"{reading.value or 0:g}"
     if reading.kind == "lamps":
         return " ".join(
             f"{pair} {({'1': 'lit', '0': 'dark'}).get(seen, 'not said')}"
