@@ -211,3 +211,24 @@ def test_a_figure_keeps_how_well_it_was_seen(typed: str, low: float, high: float
     assert ends == pytest.approx([low, high], rel=0.01)
     job = read_job(RUN + f"readings: [{{at: Bench, L-N: {typed}}}]\n")
     assert read_job(write_job(job)).bare() == job.bare()
+
+
+@pytest.mark.parametrize(
+    ("entry", "seen", "conductors", "value"),
+    [
+        ("{at: Bench, cables: 2}", "cables", (), 2),
+        ("{at: Bench, cables: two}", "cables", (), 2),
+        ("{at: Bench, wires: 6}", "cores", (), 6),
+        ("{at: Bench, cores: {neutral: 3}}", "cores", ("N",), 3),
+        ("{at: Bench, left over: [L, E]}", "loose", ("L", "E"), 1),
+    ],
+)
+def test_what_was_counted_in_a_box(
+    entry: str, seen: str, conductors: tuple[str, ...], value: float
+) -> None:
+    """Cables, cores by conductor and cores left over are counts at the place."""
+    found = reading(entry)
+    assert (found.kind, found.of, found.seen) == ("count", "Bench", seen)
+    assert (found.conductors, found.value) == (conductors, value)
+    job = read_job(f"{RUN}readings: [{entry}]\n")
+    assert read_job(write_job(job)).bare() == job.bare()

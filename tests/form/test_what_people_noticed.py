@@ -231,3 +231,24 @@ def test_something_is_old_from_twenty_years(years: int, spelling: str) -> None:
     assert ("old" in found) == (years >= 20)
     assert any("old" in word for word in found) == (years >= 20)
     assert history_words(found) == found
+
+
+@pytest.mark.parametrize(
+    ("path", "low", "high"),
+    [
+        ("water pipe: Board E to earth", 1.0, 3.0),
+        ("incoming water main: earth to Board E", 1.0, 3.0),
+        ("pipes: Board E to earth", 3.0, 15.0),
+        ("gas pipe: Board E to earth", 15.0, 60.0),
+        ("heating pipe: Board E to earth", 15.0, 60.0),
+        ("water pipe: Board E to Bench E", 15.0, 60.0),
+        ("'water pipe': 'Board E to earth, 40 ohm'", 40.0, 40.0),
+    ],
+)
+def test_a_metal_water_pipe_in_the_soil_is_a_good_earth(
+    path: str, low: float, high: float
+) -> None:
+    """Left unstated, buried water pipe is under 3 ohm (IEEE 142, from memory), a pipe of unknown
+    use more, and what may have a plastic joint as much as any path; a stated figure wins."""
+    (found,) = read(RUN + "other paths:\n  " + path + "\n").installation.paths
+    assert low <= found.ohms.value <= high
