@@ -245,10 +245,8 @@ def test_something_is_old_from_twenty_years(years: int, spelling: str) -> None:
         ("'water pipe': 'Board E to earth, 40 ohm'", 40.0, 40.0),
     ],
 )
-def test_a_metal_water_pipe_in_the_soil_is_a_good_earth(
-    path: str, low: float, high: float
-) -> None:
+def test_a_metal_water_pipe_in_the_soil_is_a_good_earth(path: str, low: float, high: float) -> None:
     """Left unstated, buried water pipe is under 3 ohm (IEEE 142, from memory), a pipe of unknown
     use more, and what may have a plastic joint as much as any path; a stated figure wins."""
-    (found,) = read(RUN + "other paths:\n  " + path + "\n").installation.paths
+    (found,) = read_job(RUN + "other paths:\n  " + path + "\n").installation.paths
     assert low <= found.ohms.value <= high

@@ -233,8 +233,9 @@ _ROWS: tuple[Rate, ...] = (
          "one of the network's high-voltage fuses blows in storms"),
     Rate("network off earth", 0.010, "supply", "supply",
          "a fault or a heavy neutral current elsewhere on the network; usually small"),
-    Rate("supply reversed", 0.002, "supply", "supply",
-         "line and neutral exchanged at the origin, after work on the service"),
+    Rate("supply reversed", 0.0002, "line and neutral of a supply", "crossing",
+         "only hands exchange line and neutral at the origin, and such work is the operator's and "
+         "tested; of a split supply it destroys things the moment it is made"),
     # readings
     Rate("lead open", 0.08, "set of readings", "reading",
          "a broken test lead is the commonest instrument fault"),

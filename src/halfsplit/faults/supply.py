@@ -207,7 +207,7 @@ def reversed_supply(installation: Installation, plan: Plan) -> Iterator[Fault]:
         )  # fmt: skip
         yield make(
             "supply reversed", f"{line.id} with {neutral.id}", (key, neutral.conductor),
-            ("origin",), once("reversed", *crossed), scene.weigh("supply reversed"),
+            ("origin",), once("reversed", *crossed), scene.weigh("supply reversed", "origin"),
             (line.id, neutral.id), place="origin", a=line.b, b=neutral.b,
         )  # fmt: skip
 

@@ -162,7 +162,7 @@ WIRING: tuple[Key, ...] = (
         ("from", "text", "Board E", "one end: a terminal, or earth"),
         ("metal", "text", "Shower tray", "the end when it is metal by itself: a name of its own, for readings too"),
         ("to", "text", "earth", "the other end", "!"),
-        ("ohms", "number", "about 30 ohm", "its resistance", "resistance"),
+        ("ohms", "number", "about 30 ohm", "its resistance; left out, about 2 ohm for a metal water pipe to earth, 8 for a pipe of which nobody says what it carries, 30 for others", "resistance"),
         ("certain", "yes", "no", "no when it may not be there at all"),
         ("kind", "text", "pipe", "bond, pipe, rod, screen, body or other"),
     )

@@ -17,9 +17,15 @@ from halfsplit.form.tree import Node
 from halfsplit.form.words import PATH_KINDS
 from halfsplit.quantity import parse_ohms
 from halfsplit.wiring.model import About, Path
+from halfsplit.wiring.plan import EARTH
 from halfsplit.wiring.plan import node as node_name
 
-UNKNOWN_PATH = About(30.0, 1.0)
+UNKNOWN_PATH = About(30.0, 1.0)  # judgement
+# Metal water pipe in the soil: mostly under 3 ohm (common practice; IEEE 142, from memory).
+WATER_PIPE = About(2.0, 0.8)
+SOME_PIPE = About(8.0, 1.3)  # to earth by water, gas or heating pipes, nobody says which: judgement
+_WATER = re.compile(r"(?i)\b(?:water|plumbing|rising main)\b")
+_OTHER_PIPE = re.compile(r"(?i)\b(?:gas|oil|heating|plastic)\b")
 UNKNOWN_METAL = About(2e3, 1.5)  # what stands on a floor or a wall: judgement
 _METAL = re.compile(r"(?i)\s*metal\s*")
 _UNSURE = ("maybe", "perhaps", "uncertain", "not certain")
@@ -105,8 +111,18 @@ def _in_words(cursor: Cursor, name: str, node: Node) -> _Typed | None:
 def _path(cursor: Cursor, site: Site, typed: _Typed) -> Path | None:
     named = next((k for w, k in PATH_KINDS.items() if w in typed.name.casefold()), "bond")
     kind = typed.kind or ("other" if typed.metal else named)
-    ohms = UNKNOWN_METAL if typed.metal else UNKNOWN_PATH
+    a, b = (site.named_terminal(typed.node, end.strip(), "behind") for end in (typed.a, typed.b))
+    ohms = UNKNOWN_METAL if typed.metal else _usual(typed.name, kind, EARTH in (a, b))
     if typed.ohms is not None:
         ohms = cursor.about(typed.ohms, parse_ohms, ohms, high=1e9)
-    a, b = (site.named_terminal(typed.node, end.strip(), "behind") for end in (typed.a, typed.b))
     return Path(typed.name, a, b, ohms, typed.certain, kind) if a and b else None
+
+
+def _usual(name: str, kind: str, to_earth: bool) -> About:
+    """The ohms of a path that nobody stated, by its name and kind."""
+    if to_earth and not _OTHER_PIPE.search(name):
+        if _WATER.search(name):
+            return WATER_PIPE
+        if kind == "pipe":
+            return SOME_PIPE
+    return UNKNOWN_PATH
