@@ -56,7 +56,8 @@ def told(proof: Proof, steps: bool) -> None:
     """The proof for people."""
     out = show.console()
     if proof.blocks:
-        _hung(out, "! ", "Not to be energised:", "alarm")
+        off = "Not to be energised:" if proof.before_live else "Switch it off again:"
+        _hung(out, "! ", off, "alarm")
         for block in proof.blocks:
             _hung(out, "  ! ", block, "")
         out.print()
@@ -72,7 +73,7 @@ def told(proof: Proof, steps: bool) -> None:
             _verdict(out, verdict, steps)
     for title, items in (
         ("Worked out", [f"{d.title}: {d.why}" for d in proof.derived]),
-        ("Doubts that remain", proof.doubts),
+        ("Doubts that remain", proof.other_doubts),
         ("Take care", CAUTIONS),
     ):
         if items:

@@ -10,7 +10,7 @@ from halfsplit.proving.rules import NONE_HELD, Rules
 from halfsplit.proving.sites import Sites
 from halfsplit.quantity import amps, ohms, volts
 from halfsplit.tables import disconnection
-from halfsplit.tables.voltage_drop import drop_from_loop
+from halfsplit.tables.voltage_drop import ENFORCEABLE, drop_from_loop
 from halfsplit.wiring.model import Circuit
 
 
@@ -44,7 +44,8 @@ def _drop(sites: Sites, rules: Rules, circuit: Circuit, place: str, loop: float)
         return Derived(title, value, None, "no limit", f"{sum_}; {NONE_HELD}")
     good = value <= limit.most
     why = f"{sum_}; {limit.words}"
-    return Derived(title, value, limit, "pass" if good else "fail", why)
+    binding = ENFORCEABLE.get(rules.drop, True)
+    return Derived(title, value, limit, "pass" if good else "fail", why, binding)
 
 
 def design_current(circuit: Circuit, nominal: float) -> tuple[float, str]:
@@ -57,4 +58,4 @@ def design_current(circuit: Circuit, nominal: float) -> tuple[float, str]:
     total = sum(load.watts.value for load in loads) / nominal
     if loads and not fronts and total < circuit.device.amps:
         return total, "what is fixed on it"
-    return circuit.device.amps, f"the rating of {circuit.device.name}"
+    return circuit.device.amps, "its device's rating"

@@ -20,6 +20,7 @@ from halfsplit.tables import supplies
 from halfsplit.tables.conductors import temperature_factor
 
 SIGMAS = 2.0
+MOST_SHOWN = 2.0  # times the usual range of an insulation tester: few show a figure beyond that
 STEP = 1e-9  # relative: limits met exactly are met
 
 _UNITS = {
@@ -40,7 +41,8 @@ _SEEN_WORDS = {
     ("works", "yes"): "works", ("works", "no"): "does not work",
     ("symptom", "gone"): "gone", ("symptom", "still there"): "still there",
 }  # fmt: skip
-_FROM_WIRING = ("continuity", "ring ends", "ring cross", "loop")
+_LOW_OHM = ("continuity", "ring ends", "ring cross")
+_FROM_WIRING = (*_LOW_OHM, "loop")
 _FLOORS = {"electrode": 0.1, "trip time": 2e-3}  # no rod is so good, no device so quick: judgement
 _SLIPS = (
     (1e3, "a thousand times more: milli for none, or kilo for mega"),
@@ -172,7 +174,7 @@ def _sigma(wanted: Wanted, test: Tested) -> float:
     else:
         spread = math.hypot(kind.accuracy * test.value, kind.floor, kind.resolution / 2)
     spread = math.hypot(spread, test.spread * test.value)
-    if test.nulled is False and wanted.test in ("continuity", "ring ends", "ring cross"):
+    if test.nulled is False and wanted.test in _LOW_OHM:
         spread += _LEADS / SIGMAS
     return spread
 
@@ -201,7 +203,7 @@ def _by_number(wanted: Wanted, result: Result) -> Verdict:
     if why := _other_conditions(wanted, result.tests):
         return Verdict(wanted, "doubtful", f"{text}: {why} ({limit.words})")
     margin = _margin(limit, value)
-    if _room(limit, value) < _close(wanted, result.sigma2):
+    if _room(limit, value) < _close(wanted, result):
         return Verdict(
             wanted, "near", f"{text}: within its limit by less than the instrument's uncertainty "
             f"of {unit_words(wanted, result.sigma2)} ({limit.words})", margin=margin,
@@ -252,17 +254,18 @@ def _room(limit: Limit, value: float) -> float:
     return min(ends)
 
 
-def _close(wanted: Wanted, sigma2: float) -> float:
+def _close(wanted: Wanted, result: Result) -> float:
     """How near its limit a value must lie to be called close to it, in its unit.
 
     That is the instrument's uncertainty. What the wiring gives is a band and no rule: there half
     the way from what it should read to the band's end is near enough, or good work on a short
-    circuit would never pass.
+    circuit would never pass. Leads that were left in may be anything.
     """
     expected = wanted.expected
-    if not wanted.by_wiring or expected is None:
-        return sigma2
-    return min(sigma2, (expected.high - expected.value) / 2.0)
+    leads = any(test.nulled is False for test in result.tests)
+    if not wanted.by_wiring or expected is None or leads:
+        return result.sigma2
+    return min(result.sigma2, (expected.high - expected.value) / 2.0)
 
 
 def _margin(limit: Limit, value: float) -> float | None:
@@ -275,16 +278,12 @@ def _margin(limit: Limit, value: float) -> float | None:
 def _impossible(wanted: Wanted, value: float, result: Result) -> str:
     """Why no such value can come from this circuit and instrument; "" where it can."""
     test = result.tests[0]
-    with_instrument = test.instrument or wanted.instrument
-    if with_instrument and math.isfinite(value):
-        try:
-            top = instrument(with_instrument).high
-        except NotInTable:
-            top = math.inf
-        if result.bound == "=" and value > 10.0 * top and wanted.test in ("insulation",):
-            return f"beyond what such a tester shows ({unit_words(wanted, top)})"
+    if why := _not_shown(wanted, value, result):
+        return why
     if wanted.test in _UNITS and value == 0.0 and wanted.test != "volts":
         return "nothing measures exactly nothing"
+    if result.bound == ">":  # it may be as much as it likes
+        return ""
     floor = _FLOORS.get(wanted.test, 0.0)
     if value < floor:
         return f"less than any such thing gives (at least {unit_words(wanted, floor)}, judgement)"
@@ -294,6 +293,23 @@ def _impossible(wanted: Wanted, value: float, result: Result) -> str:
     least = expected.low * _warmth(test)
     if value + result.sigma2 < least:
         return f"less than this wiring can give (at least {unit_words(wanted, least)})"
+    return ""
+
+
+def _not_shown(wanted: Wanted, value: float, result: Result) -> str:
+    """Why no such tester shows that figure, above its range or below its last digit; "" else."""
+    known = result.tests[0].instrument or wanted.instrument
+    if not known or result.bound != "=" or not math.isfinite(value):
+        return ""
+    try:
+        kind = instrument(known)
+    except NotInTable:
+        return ""
+    if wanted.test == "insulation" and value > MOST_SHOWN * kind.high:
+        top = unit_words(wanted, kind.high)
+        return f"beyond what such a tester shows; if it was off its scale, write over {top}"
+    if wanted.test in ("loop", *_LOW_OHM) and 0.0 < value < kind.resolution / 2.0:
+        return f"finer than such a tester shows ({unit_words(wanted, kind.resolution)})"
     return ""
 
 
@@ -342,7 +358,7 @@ def _doubts(wanted: Wanted, result: Result) -> tuple[str, ...]:
     found = []
     test, value = result.tests[0], result.value
     expected: Expected | None = wanted.expected
-    if wanted.test in ("continuity", "ring ends", "ring cross") and expected and expected.loose:
+    if wanted.test in _LOW_OHM and expected and expected.loose:
         found.append(f"{wanted.title}: lengths are not known well, so this shows little more than "
                      "that the conductor is whole")  # fmt: skip
     if wanted.test == "insulation" and wanted.limit is not None and value is not None:

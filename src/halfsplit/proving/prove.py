@@ -56,13 +56,15 @@ def prove(job: Job, plan: Plan | None = None, wanted: tuple[Wanted, ...] | None 
     counted, retired = _counted(job.after.tests)
     desk = _Desk(sites, rules, wanted, counted, planner)
     verdicts = desk.verdicts()
-    blocks = _blocks(job.after, verdicts)
     derived = drops(sites, rules, verdicts)
     over = tuple(f"{d.title}: {d.why}" for d in derived if d.outcome == "fail")
     doubts = (*_doubts(verdicts), *over, *_out_of_order(job.after.tests, verdicts))
-    standing = _standing(job.after, verdicts)
+    standing = _standing(
+        job.after, verdicts, any(d.outcome == "fail" and d.binding for d in derived)
+    )
     said = tuple(dict.fromkeys(disturbed_words(d, job.installation) for d in parts))
-    return Proof(rules.id, rules.title, said, verdicts, standing, blocks, doubts, retired, derived)
+    return Proof(rules.id, rules.title, said, verdicts, standing, _before_live(job.after, verdicts),
+                 doubts, retired, derived)  # fmt: skip
 
 
 def _key(test: Tested) -> tuple[str, ...]:
@@ -266,8 +268,8 @@ def _alike(verdicts: Sequence[Verdict]) -> list[Verdict]:
     ]  # fmt: skip
 
 
-def _blocks(after: After, verdicts: Sequence[Verdict]) -> tuple[str, ...]:
-    """Why the circuit must stay off, all reasons at once."""
+def _before_live(after: After, verdicts: Sequence[Verdict]) -> tuple[str, ...]:
+    """What stands before any live test, all of it at once."""
     found = [f"still open: {item}" for item in after.open_items]
     for verdict in verdicts:
         if verdict.wanted.stage == "dead" and not verdict.good:
@@ -302,10 +304,11 @@ def _out_of_order(tests: Sequence[Tested], verdicts: Sequence[Verdict]) -> Itera
                 return
 
 
-def _standing(after: After, verdicts: Sequence[Verdict]) -> Standing:
+def _standing(after: After, verdicts: Sequence[Verdict], over: bool) -> Standing:
+    """How the whole stands; ``over``: a figure that follows from results is beyond its limit."""
     if not after.mends:
         return "nothing mended"
     outcomes = {verdict.outcome for verdict in verdicts}
     if outcomes - GOOD or after.open_items:
         return "not proved"
-    return "in doubt" if outcomes - {"pass"} else "proved"
+    return "in doubt" if over or outcomes - {"pass"} else "proved"

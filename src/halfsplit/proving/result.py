@@ -114,18 +114,22 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Derived:
-    """A figure worked out from results: its value in SI, its limit, the outcome and how."""
+    """A figure worked out from results: its value in SI, its limit, the outcome and how.
+
+    ``binding`` says that the limit is a requirement and not advice.
+    """
 
     title: str
     value: float
     limit: Limit | None
     outcome: Outcome
     why: str
+    binding: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """The whole job. ``blocks`` say why it must not be energised; empty when it may be.
+    """The whole job. ``before_live`` is what stands before any live test: dead ones, open items.
 
     ``rules`` is the id of the rules used, ``rules_title`` their name and edition. ``disturbed``
     says what each mend disturbed; ``retired`` are results that no longer count, each with why.
@@ -136,15 +140,29 @@ class Proof:
     disturbed: tuple[str, ...]
     verdicts: tuple[Verdict, ...]
     standing: Standing
-    blocks: tuple[str, ...]
+    before_live: tuple[str, ...]
     doubts: tuple[str, ...]
     retired: tuple[tuple[Tested, str], ...]
     derived: tuple[Derived, ...] = ()
 
     @property
+    def blocks(self) -> tuple[str, ...]:
+        """Why it must not be energised, or must be switched off again; empty when it may be."""
+        return (*self.before_live, *(
+            f"{v.wanted.title}: failed; switch off and isolate until it is put right"
+            for v in self.verdicts if v.wanted.stage == "live" and v.outcome == "fail"
+        ))  # fmt: skip
+
+    @property
     def may_energise(self) -> bool:
-        """Whether the dead tests have passed and nothing stands in the way."""
+        """Whether the dead tests have passed, no live one failed and nothing stands in the way."""
         return not self.blocks and self.standing != "nothing mended"
+
+    @property
+    def other_doubts(self) -> tuple[str, ...]:
+        """The doubts that do not stand among what was worked out from results already."""
+        known = {f"{d.title}: {d.why}" for d in self.derived}
+        return tuple(doubt for doubt in self.doubts if doubt not in known)
 
     def with_outcome(self, *outcomes: Outcome) -> tuple[Verdict, ...]:
         """The verdicts that came out so, in the order of the tests."""

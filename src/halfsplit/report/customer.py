@@ -69,8 +69,8 @@ def _safe(job: Job, proof: Proof) -> Iterator[Block]:
     if proof.standing == "proved":
         yield Notice("good", f"What was mended is proved and may be used. {every}")
     elif proof.standing == "in doubt":
-        yield Notice("caution", f"What was mended may be used. {every} Some came close to a limit, "
-                     "or have no limit in the rules used: the other part says which.")  # fmt: skip
+        yield Notice("caution", f"What was mended may be used. {every} Some leave a doubt, which "
+                     "the other part names.")  # fmt: skip
     elif proof.standing == "not proved":
         yield Notice("danger", f"Not yet proved: do not use it until it is. {count}")
     elif left is None:

@@ -183,11 +183,9 @@ def _tests(proof: Proof) -> Iterator[Block]:
     if proof.retired:
         yield Heading("Results that no longer count", 3)
         yield Points(tuple(capital(text) for text in retired_words(proof)))
-    worked_out = {f"{d.title}: {d.why}" for d in proof.derived}
-    doubts = tuple(doubt for doubt in proof.doubts if doubt not in worked_out)
-    if doubts:
+    if proof.other_doubts:
         yield Heading("Doubts that remain", 3)
-        yield Points(doubts)
+        yield Points(proof.other_doubts)
     if proof.blocks:
         yield Notice("danger", f"Not to be energised: {_blocks(proof)}")
     yield from _sources(proof)
@@ -205,6 +203,7 @@ def _blocks(proof: Proof) -> str:
     dead = [v for v in proof.verdicts if v.wanted.stage == "dead" and not v.good]
     missing = sum(v.outcome == "missing" for v in dead)
     items = [b for b in proof.blocks if b.startswith("still open")]
+    items += [b for b in proof.blocks if b not in proof.before_live]
     parts = [*items, f"{missing} dead tests not made", f"{len(dead) - missing} dead tests not good"]
     return "; ".join(part for part in parts if not part.startswith("0 ")) + "."
 

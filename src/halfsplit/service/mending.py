@@ -79,9 +79,9 @@ def _tests(wiring: str, mends: str) -> tuple[Wanted, ...]:
 
 
 def _next(proof: Proof) -> Verdict | None:
-    """The first test not good: dead ones first, live ones only once nothing blocks."""
+    """The first test not good: dead ones first, live ones only once nothing stands before them."""
     for verdict in proof.verdicts:
-        if not verdict.good and (verdict.wanted.stage == "dead" or not proof.blocks):
+        if not verdict.good and (verdict.wanted.stage == "dead" or not proof.before_live):
             return verdict
     return None
 
@@ -212,18 +212,18 @@ def results_written(
 def _tested(now: Standing, found: Mending, written: Mapping[str, Any]) -> tuple[str, Happening]:
     placed = _refuse_unreadable(now, "tests after", written)
     late = [t for t in placed.job.after.tests if stage_of_result(t) != "dead"]
-    if late and found.proof.blocks:
+    if late and found.proof.before_live:
         raise BadInput([_too_early(late[0], found.proof)])
     id = now.after.next_id("tests after")
     return id, happening("tests after", id, dict(written))
 
 
 def _too_early(test: Tested, proof: Proof) -> Problem:
-    blocks = proof.blocks
-    more = f" and {len(blocks) - 2} more" if len(blocks) > 2 else ""
+    first = proof.before_live
+    more = f" and {len(first) - 2} more" if len(first) > 2 else ""
     return Problem(
         test.test, test.text or test.seen,
-        f"live results once nothing stands in the way; first: {'; '.join(blocks[:2])}{more}",
+        f"live results once nothing stands in the way; first: {'; '.join(first[:2])}{more}",
     )  # fmt: skip
 
 

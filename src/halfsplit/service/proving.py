@@ -84,6 +84,7 @@ def proof_object(job: Job, proof: Proof) -> dict[str, Any]:
         "standing": proof.standing,
         "may_energise": proof.may_energise,
         "blocks": list(proof.blocks),
+        "before_live": list(proof.before_live),
         "disturbed": list(proof.disturbed),
         "tests": [_test(verdict) for verdict in proof.verdicts],
         "derived": [
