@@ -222,3 +222,19 @@ def test_readings_that_name_its_cable_know_which_circuit_feeds_it() -> None:
     text = TWO.replace("FED", "fed by: unknown") + "  - {at: Gate, contacts: in, L-N: 0}\n"
     job = read_job(text)
     assert len(ways(*weigh(Prepared(job.installation), job.readings))) == 1
+
+
+def test_of_many_unknown_legs_all_that_is_dead_may_be_on_one() -> None:
+    """Two dead and two that work on legs nobody knows: a lost line, by one wiring in sixteen."""
+    form = (
+        "region: na\nsupply: split phase 120/240 V\ncircuits:\n"
+        + "".join(f"  {c}: {{legs: unknown, run: [{c.upper()}]}}\n" for c in "abcd")
+        + "readings:\n  - {dead: [A, C]}\n  - {works: [B, D]}\n"
+    )
+    job = read_job(form)
+    found = ways(*weigh(Prepared(job.installation), job.readings))
+    assert [way.share for way in found] == pytest.approx([14 / 16, 1 / 16, 1 / 16])
+    legs = [[dict(c.legs)["L"] for c in way.installation.circuits] for way in found[1:]]
+    assert legs == [["L1", "L2", "L1", "L2"], ["L2", "L1", "L2", "L1"]]
+    lost = [c for c in _found(job).causes if c.fault and c.fault.family == "supply line lost"]
+    assert sum(c.probability for c in lost) > 0.2

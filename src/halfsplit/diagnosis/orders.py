@@ -68,7 +68,7 @@ def _arranged(
         if len(movable) > 1 and mine and not any(run.name in said for run in circuit.runs):
             well = [p for p in movable if p in good]
             return _merged(installation, circuit, _orders(movable, mine, well, readings))
-    return _guessed(installation, readings)
+    return _guessed(installation, bad, good, readings)
 
 
 def _said(readings: Sequence[Reading]) -> str:
@@ -193,10 +193,14 @@ def reordered(circuit: Circuit, movable: Sequence[str], order: Sequence[str]) ->
     return replace(circuit, runs=tuple(runs), points=tuple(points[run.end] for run in runs))
 
 
-def _guessed(installation: Installation, readings: Sequence[Reading]) -> tuple[Way, ...]:
+def _guessed(
+    installation: Installation, bad: Set[str], good: Set[str], readings: Sequence[Reading]
+) -> tuple[Way, ...]:
     """Circuits whose leg or rating nobody knows: each on the other leg, larger or smaller."""
     split = installation.supply.live == "split"
     unsure = [c for c in installation.circuits if split and not c.leg_known]
+    if len(unsure) > 2 and (parted := _parted(installation, unsure, bad, good)):
+        return parted
     sets = [[c] for c in unsure] + ([unsure] if len(unsure) > 1 else [])
     found = [_put(installation, [_crossed_over(c) for c in some]) for some in [[], *sets]]
     if found[1:] or not any(r.kind == "trips" for r in readings):
@@ -207,6 +211,28 @@ def _guessed(installation: Installation, readings: Sequence[Reading]) -> tuple[W
         Way(_put(installation, [_rated(c, times) for c in rated]), share)
         for times, share in shares.items()
     )
+
+
+def _parted(
+    installation: Installation, unsure: Sequence[Circuit], bad: Set[str], good: Set[str]
+) -> tuple[Way, ...]:
+    """Of many legs that nobody knows, those that put all that is affected on one and the rest on
+    the other; each such wiring is one in 2^n of n circuits that something is known of."""
+    where = [{p.name for p in c.points} for c in unsure]
+    ill = [c for c, names in zip(unsure, where, strict=True) if names & bad and not names & good]
+    well = [c for c, names in zip(unsure, where, strict=True) if names & good and not names & bad]
+    if not ill or not well:
+        return ()
+    share = 0.5 ** (len(ill) + len(well))
+    ways = [
+        _put(installation, [_on(c, leg if c in ill else other) for c in (*ill, *well)])
+        for leg, other in (("L1", "L2"), ("L2", "L1"))
+    ]
+    return (Way(installation, 1 - 2 * share), *(Way(way, share) for way in ways))
+
+
+def _on(circuit: Circuit, leg: str) -> Circuit:
+    return replace(circuit, legs=tuple((key, leg) for key, _ in circuit.legs))
 
 
 def _put(installation: Installation, circuits: Sequence[Circuit]) -> Installation:
