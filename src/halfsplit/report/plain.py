@@ -97,7 +97,7 @@ def _hung(lead: str, text: str, width: int, deep: int = 0, fill: str = "") -> li
     words = " ".join(text.split())
     return textwrap.wrap(
         words, max(width, len(lead) + 20), initial_indent=lead, subsequent_indent=after,
-        break_long_words=False, break_on_hyphens=False, drop_whitespace=False,
+        break_long_words=False, break_on_hyphens=False,
     ) or [lead]  # fmt: skip
 
 

@@ -228,7 +228,8 @@ def _test_row(verdict: Verdict, told: bool) -> tuple[str, ...]:
         words += f", {100 * verdict.margin:.0f} % inside"
     if verdict.outcome in ("fail", "implausible", "doubtful"):
         words += f": {_short(verdict)}"
-    return item.title, results, against, words
+    title = item.title if verdict.asked else f"{item.title} (not called for)"
+    return title, results, against, words
 
 
 def _short(verdict: Verdict) -> str:

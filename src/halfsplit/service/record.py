@@ -198,10 +198,11 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
     if taken is not leading:
         held = holds_under(worked, sum(believed_effects(worked, taken), ()))
     effects = effects_of(taken)
+    known = diagnosis.suspects[0].probability >= SINGLED_OUT
     drawn = ladders(inst, prepared.plan, held, effects, compared, diagnosis.dangers)
     return Found(
         _wrong(job, proof, prepared, diagnosis, chosen),
-        _meant(diagnosis.dangers, job),
+        _meant(diagnosis.dangers, job) if chosen or known else (),
         mended,
         said.first,
         tuple(_line(item, job) for item in compared),
