@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -11,10 +12,12 @@ from hypothesis import strategies as st
 from halfsplit.errors import NotInTable
 from halfsplit.faults import grids
 from halfsplit.faults.catalogue import enumerate_faults
+from halfsplit.faults.fault import Fault
 from halfsplit.faults.rates import (
     CALLED,
     HISTORY,
     RATES,
+    Group,
     Rate,
     conductor_factor,
     meanings,
@@ -22,6 +25,7 @@ from halfsplit.faults.rates import (
     pair_factor,
     rate,
 )
+from halfsplit.wiring.history import WORDS
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Installation
 from tests.faults.houses import barn, house, radial
@@ -92,31 +96,126 @@ def test_history_is_read_from_free_words() -> None:
         "worked on",
         "water",
     ]
-    assert (
-        meanings(
-            [
-                "generator in the yard",
-                "a gold frame",
-                "rated 16 A",
-                "by the window",
-                "works again",
-                "hotel",
-            ]
-        )
-        == ()
-    )
+    plain = ("generator in the yard", "a gold frame", "rated 16 A", "by the window", "works again",
+             "hotel")  # fmt: skip
+    assert meanings(plain) == ()
 
 
-@given(
-    st.lists(
-        st.sampled_from([word.rstrip("*") for row in HISTORY for word in row.means]), max_size=8
-    )
-)
+def test_every_plain_word_of_history_has_its_row_and_no_row_is_unsayable() -> None:
+    """The words that can be read and the rows that weigh them are the same."""
+    assert {row.word for row in HISTORY} == set(WORDS)
+
+
+GROUPS = sorted({group for row in HISTORY for group, _ in row.times})
+
+
+@given(st.lists(st.sampled_from(WORDS), max_size=8))
 def test_history_never_makes_a_fault_impossible(words: list[str]) -> None:
-    """Whatever is said, a factor stays from 1 to 20, and the house counts less than the place."""
-    for group in {group for row in HISTORY for group, _ in row.times}:
-        here, everywhere = multiplier(group, words), multiplier(group, (), words)
-        assert 1.0 <= everywhere <= here <= 20.0
+    """Whatever is said, of the place or of the house, a factor stays from 0.05 to 20."""
+    for group in GROUPS:
+        assert 0.05 <= multiplier(group, words) <= 20.0
+        assert 0.05 <= multiplier(group, (), words) <= 20.0
+
+
+@pytest.mark.parametrize("word", WORDS)
+@pytest.mark.parametrize("group", GROUPS)
+def test_a_word_about_the_house_counts_less_than_one_about_the_place(
+    word: str, group: Group
+) -> None:
+    """The house is larger than any place of it; only its supply is as singular as a place."""
+    here, everywhere = (abs(math.log(multiplier(group, *w))) for w in (((word,),), ((), (word,))))
+    assert everywhere <= here
+    assert (everywhere == here) == (here == 0 or (group == "supply" and word != "worked on"))
+
+
+def test_only_hands_cross_conductors() -> None:
+    """Where somebody has worked a crossing is likelier by 15 to 20; where it worked before and
+    nobody has since, it is rarer than anywhere."""
+    assert 15 <= multiplier("crossing", ["worked on"]) <= 20
+    assert multiplier("crossing", ["worked until Sunday"]) < 0.5
+    assert multiplier("crossing", ["worked until Sunday", "rewired"]) >= 15
+    assert multiplier("joint", ["worked until Sunday"]) == 1.0
+
+
+def by_id(installation: Installation) -> dict[str, Fault]:
+    """The faults of an installation."""
+    return {f.id: f for f in enumerate_faults(installation, lay_out(installation))}
+
+
+def test_work_at_the_board_lifts_what_is_made_there_and_nothing_else() -> None:
+    """A board renewed: crossed at it and joints of it rise, and a crossing there is no longer one
+    that was noticed long ago; the points stay as they were."""
+    before = house()
+    (board,) = before.boards
+    at_board = replace(before, boards=(replace(board, history=("renewed",)),))
+    of_house = replace(before, history=("panel renewed last week",))
+    plain = by_id(before)
+    for after in (by_id(at_board), by_id(of_house)):
+        crossed = "crossed at run end: joint Board L Board–U1 with joint Board N Board–U1"
+        assert after[crossed].rate == pytest.approx(plain[crossed].rate * 15 / 0.3)
+        joint = "loose joint: joint Board N Board–U1"
+        assert after[joint].rate == pytest.approx(plain[joint].rate * 4)
+        for id in ("loose joint: joint U1 N Board–U1", "crossed front: U2 L-N"):
+            assert after[id].rate == pytest.approx(plain[id].rate)
+
+
+def test_what_befell_the_service_is_said_of_the_service() -> None:
+    """A storm lifts lost supply lines in full, whether said of the service or of the house; work
+    at the service makes a reversed supply likelier by fifteen."""
+    before = radial(3)
+    plain = by_id(before)
+    lost, turned = "supply line lost: service L", "supply reversed: service L with service PEN"
+    for after in (
+        by_id(replace(before, supply=replace(before.supply, history=("storm",)))),
+        by_id(replace(before, history=("a storm",))),
+    ):
+        assert after[lost].rate == pytest.approx(5 * plain[lost].rate)
+    worked = by_id(replace(before, supply=replace(before.supply, history=("meter changed",))))
+    assert worked[turned].rate == pytest.approx(15 * plain[turned].rate)
+
+
+def _with(installation: Installation, place: str, *history: str) -> dict[str, Fault]:
+    (circuit,) = installation.circuits
+    points = tuple(replace(p, history=history) if p.name == place else p for p in circuit.points)
+    return by_id(replace(installation, circuits=(replace(circuit, points=points),)))
+
+
+def test_what_was_renewed_without_effect_is_all_but_cleared() -> None:
+    """Joints remade in vain keep a twentieth, there alone and of the conductor named alone; a
+    socket replaced in vain clears its contacts too, and no other place."""
+    base = radial(3)
+    plain = by_id(base)
+    remade = _with(base, "P2", "neutral joint remade without effect")
+    changed = _with(base, "P2", "socket replaced without effect")
+    neutral, line = ("loose joint: joint P2 N P1–P2", "loose joint: joint P2 L P1–P2")
+    contact, beside = "worn contact: front P2 N", "loose joint: joint P3 N P2–P3"
+    for found, cleared in ((remade, {neutral}), (changed, {neutral, line, contact})):
+        for id in (neutral, line, contact, beside, "broken core: core P1–P2 N"):
+            assert found[id].rate == pytest.approx(
+                plain[id].rate * (0.05 if id in cleared else 1.0)
+            )
+
+
+@pytest.mark.parametrize(
+    ("said", "cleared"),
+    [
+        ("breaker replaced without effect", "pole burnt: pole outlets breaker L"),
+        ("all sockets replaced without effect", "worn contact: front P3 L"),
+        ("socket replaced without effect", ""),
+    ],
+)
+def test_of_a_circuit_only_what_is_said_of_it_all_is_cleared(said: str, cleared: str) -> None:
+    """A circuit has one breaker and many sockets: one socket replaced, nobody says which, clears
+    none of them."""
+    base = radial(3)
+    (circuit,) = base.circuits
+    after = by_id(replace(base, circuits=(replace(circuit, history=(said,)),)))
+    for id, before in by_id(base).items():
+        if id == cleared:
+            assert after[id].rate == pytest.approx(0.05 * before.rate)
+    changed = {id for id, f in by_id(base).items() if after[id].rate != f.rate}
+    assert bool(changed) == bool(cleared)
+    assert not cleared or cleared in changed
 
 
 def test_an_unknown_rate_lists_those_there_are() -> None:

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.form import read_job
-from halfsplit.form.words import history_words
+from halfsplit.form.read import read_with_problems
 from halfsplit.form.write import write_job
+from halfsplit.wiring.history import WORDS, about, plain_words, tried, understood
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.lower import lower
 from tests.form.typed import METAL, RUN, circuit, messages, reading, readings
@@ -200,13 +201,21 @@ def test_the_main_device_has_many_names(word: str) -> None:
 @pytest.mark.parametrize(
     ("text", "plain"),
     [
-        ("gas company dug the yard", "worked on"),
+        ("gas company dug the yard", "dug"),
+        ("left off after a test", "tested"),
+        ("never tested since", "neglected"),
+        ("original, and tired", "old"),
+        ("more load in the area", "demand grown"),
+        ("the owner's own wiring", "amateur"),
+        ("worked until Sunday", "worked before"),
+        ("so since the house was built", "always so"),
+        ("terminations re-made", "remade"),
         ("joists notched", "worked on"),
         ("rewired in spring", "worked on"),
         ("socket replaced", "worked on"),
         ("tree hit the line", "storm"),
         ("storm on Sunday", "storm"),
-        ("humid cellar", "damp"),
+        ("humid cellar", "water"),
         ("underground cable", "outdoor"),
         ("unearthed metal lights", "old"),
         ("house 40 years old", "old"),
@@ -214,8 +223,8 @@ def test_the_main_device_has_many_names(word: str) -> None:
     ],
 )
 def test_history_in_plain_words_has_its_meaning(text: str, plain: str) -> None:
-    """Words people use of what happened lead to the plain word that the rates know."""
-    assert history_words((text,)) == (plain, text)
+    """Words people use of what happened mean the plain word that the rates know."""
+    assert plain_words(text) == (plain,)
 
 
 @pytest.mark.parametrize("word", ["rodents", "water", "storm", "old", "damp", "worked on"])
@@ -227,10 +236,82 @@ def test_a_plain_history_word_alone_will_do_for_a_point(word: str) -> None:
 @given(st.integers(0, 300), st.sampled_from([" years old", "-year-old", " years-old", " year old"]))
 def test_something_is_old_from_twenty_years(years: int, spelling: str) -> None:
     """N years old is old from 20 only; a younger thing does not even say the word."""
-    found = history_words((f"board {years}{spelling}",))
-    assert ("old" in found) == (years >= 20)
-    assert any("old" in word for word in found) == (years >= 20)
-    assert history_words(found) == found
+    text = f"board {years}{spelling}"
+    assert plain_words(text) == (("old",) if years >= 20 else ())
+    assert understood(text)
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_every_plain_word_means_itself(word: str) -> None:
+    """What the manual lists can be typed as it stands, and means nothing else."""
+    assert plain_words(word) == (word,)
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "conductors", "many"),
+    [
+        ("push-in terminations remade without effect", "joint", (), True),
+        ("neutral joint remade, no difference", "joint", ("N", "PEN"), False),
+        ("socket replaced without effect", "accessory", (), False),
+        ("breaker changed, still trips", "device", (), False),
+        ("all sockets replaced, did not help", "accessory", (), True),
+        ("cable renewed to no avail", "cable", (), False),
+        ("lamp changed in vain", "load", (), False),
+        ("L2 joint tightened without effect", "joint", ("L2",), False),
+    ],
+)
+def test_a_mend_in_vain_names_what_it_renewed(
+    text: str, part: str, conductors: tuple[str, ...], many: bool
+) -> None:
+    """Replaced without effect is no work that may have gone wrong; without those words it is."""
+    found = tried(text)
+    assert found is not None
+    assert (found.part, found.conductors, found.many) == (part, conductors, many)
+    assert plain_words(text) == ()
+    assert tried("socket replaced") is None
+
+
+def test_a_house_wide_word_may_be_about_its_board_or_its_supply() -> None:
+    """What names the panel or the service is said of that."""
+    said = ("panel renewed last week", "meter changed", "works last week")
+    assert [about(text) for text in said] == ["board", "origin", ""]
+
+
+def test_history_that_means_nothing_is_kept_with_a_warning() -> None:
+    """The person learns that a word changes no odds, and which words would; nothing is lost."""
+    form = "board: {history: [shiny, renewed]}\nsupply: {history: storm}\nhistory: purple\n" + RUN
+    job, problems = read_with_problems(form, "the form")
+    assert job is not None
+    assert [(p.read, p.is_error) for p in problems] == [("shiny", False), ("purple", False)]
+    assert "worked before" in problems[0].accepted
+    assert "makes no cause likelier" in problems[0].remedy
+    assert job.installation.boards[0].history == ("shiny", "renewed")
+    assert job.installation.supply.history == ("storm",)
+    assert read_job(write_job(job)).bare() == job.bare()
+
+
+def test_a_mend_with_the_symptom_still_there_becomes_history() -> None:
+    """Each part renewed in vain is told to its place; with the symptom gone nothing is."""
+    form = (
+        "supply: TN-S\ncircuits: {desks: {run: [3 m, Desk, 4 m, Shelf], "
+        "plugged in: {Desk: kettle}}}\nmend:\n"
+        "  - {did: remade, at: Desk, joint: [N, E]}\n  - {did: changed it, at: Shelf}\n"
+        "  - {did: new cable, from: Desk, to: Shelf}\n  - {did: swapped, device: desks}\n"
+        "  - {did: mended, load: kettle, at: Desk}\n  - {did: ours, supply: operator}\n"
+        "tests after: [{symptom: %s}]\n"
+    )
+    job = read_job(form % "still there")
+    (circuit,) = job.installation.circuits
+    assert circuit.history == ("device changed without effect",)
+    assert circuit.points[0].history == (
+        "N and E joint remade without effect", "appliance mended without effect",
+    )  # fmt: skip
+    assert circuit.points[1].history == ("accessory changed without effect",)
+    assert circuit.runs[1].exposed == ("cable mended without effect",)
+    assert job.installation.supply.history == ("supply mended without effect",)
+    assert read_job(write_job(job)).bare() == job.bare()
+    cured = read_job(form % "gone").installation
+    assert cured.circuits[0].history == cured.circuits[0].points[0].history == ()
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,9 @@ LEAST, MOST = 0.03, 0.97
 def asks(site: Site) -> Iterator[Check]:
     """Does it work; did it begin after works; is anything plugged in that was not mentioned."""
     yield from _works(site)
-    said = (*site.installation.history, *(w for c in site.installation.circuits for w in c.history))
+    inst = site.installation
+    parts = (inst, inst.supply, *inst.boards, *inst.circuits)
+    said = tuple(word for part in parts for word in part.history)
     if WORKED_ON not in meanings(said):
         yield Check("ask works", "ask", "after works", "", answers=_after_works(site))
     forgotten = sum(c.forgotten * c.probability for c in site.believed)
@@ -43,7 +45,7 @@ def _works(site: Site) -> Iterator[Check]:
 def _after_works(site: Site) -> tuple[tuple[str, float], ...]:
     """Chance of "yes" under each cause: works raise its rate by what the table of history says."""
     groups = {row.group for row in RATES.values()}
-    times = {group: multiplier(group, WORKED_ON.means[:1]) for group in groups}
+    times = {group: multiplier(group, (WORKED_ON.word,)) for group in groups}
 
     def chance(cause: Cause) -> float:
         row = RATES.get(cause.fault.family) if cause.fault else None

@@ -17,8 +17,9 @@ from halfsplit.faults.grids import (
     in_series,
     opened,
 )
-from halfsplit.faults.rates import conductor_factor, meanings, rate
+from halfsplit.faults.rates import conductor_factor, rate
 from halfsplit.faults.scene import LIVE_KEYS, Scene, make, survey
+from halfsplit.wiring.history import all_words
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import EARTH, Element, Plan, node
 
@@ -160,7 +161,7 @@ def damp_cables(installation: Installation, plan: Plan) -> Iterator[Fault]:
     scene = survey(installation, plan)
     for name, run in scene.runs.items():
         past = (*scene.history(run.start, run.end, run=name), *installation.history)
-        if not {row.word for row in meanings(past)} & {"water", "outdoor"}:
+        if not all_words(past) & {"water", "outdoor"}:
             continue
         live = [core for core in scene.cores(name) if core.conductor != "E"][:2]
         earth = next((c.b for c in scene.cores(name) if c.conductor == "E"), EARTH)

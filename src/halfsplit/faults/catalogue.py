@@ -29,6 +29,8 @@ from halfsplit.faults import (
 )
 from halfsplit.faults.both import TWO, both
 from halfsplit.faults.fault import Family, Fault
+from halfsplit.faults.renewed import less_renewed
+from halfsplit.faults.scene import survey
 from halfsplit.wiring.model import Installation
 from halfsplit.wiring.plan import Plan
 
@@ -61,12 +63,15 @@ def family(id: str) -> Family:
 
 
 def enumerate_faults(installation: Installation, plan: Plan) -> tuple[Fault, ...]:
-    """Every single fault of the installation: catalogue order, then plan order; ids are unique."""
+    """Every single fault of the installation: catalogue order, then plan order; ids are unique.
+
+    What was renewed without effect keeps little of its rate.
+    """
     faults: dict[str, Fault] = {}
     for entry in FAMILIES:
         for fault in entry.find(installation, plan):
             faults.setdefault(fault.id, fault)
-    return tuple(faults.values())
+    return tuple(map(less_renewed(survey(installation, plan)), faults.values()))
 
 
 def two(first: Fault, second: Fault, steps: Sequence[tuple[int, int]]) -> Fault:

@@ -54,8 +54,13 @@ def _crossed(
     )  # fmt: skip
 
 
-# A whole circuit crossed at its board is noticed the day it is energised: judgement.
+# A whole circuit crossed at its board is noticed the day it is energised, which may be today:
+# judgement.
 AT_HOME = 0.3
+
+
+def _at_home(scene: Scene, board: str, circuit: str = "") -> float:
+    return float(AT_HOME ** scene.untouched(board, circuit))
 
 
 def crossed_at_run_ends(installation: Installation, plan: Plan) -> Iterator[Fault]:
@@ -67,7 +72,7 @@ def crossed_at_run_ends(installation: Installation, plan: Plan) -> Iterator[Faul
         for one, two in combinations(joints, 2):
             yield from _crossed(
                 scene, "crossed at run end", "crossed at run end", place, one, two,
-                AT_HOME if home else 1.0,
+                _at_home(scene, place, one.circuit) if home else 1.0,
             )  # fmt: skip
     for board in installation.boards:
         yield from _crossed_board(scene, board)
@@ -116,7 +121,7 @@ def _all_crossed(scene: Scene, board: Board, pairs: list[tuple[End, End]], what:
     return make(
         "crossed at run end", f"{board.name} {'-'.join(keys)} of {what}", keys, (board.name,),
         once("crossed", *effects),
-        scene.weigh("crossed at run end", board.name, times=AT_HOME),
+        scene.weigh("crossed at run end", board.name, times=_at_home(scene, board.name)),
         tuple(end[0].id for pair in pairs for end in pair), place=board.name, how=what,
         a=one[1], b=two[2],
     )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halfsplit.faults.catalogue import GROUPS, family
 from halfsplit.faults.fault import Family
-from halfsplit.faults.rates import CALLED, HISTORY
+from halfsplit.faults.rates import CALLED, HISTORY, TRIED
 from halfsplit.faults.words import in_region, title_words
 from halfsplit.wiring.model import Region
 
@@ -63,9 +63,17 @@ def _anchor(title: str) -> str:
 
 
 def _history() -> str:
-    lines = ["## What history does to the odds\n", "All judgement.\n", "| history | raises | why |"]
+    lines = [
+        "## What history does to the odds\n",
+        "All judgement.\n",
+        "| history | multiplies | why |",
+    ]
     lines.append("| --- | --- | --- |")
     for row in HISTORY:
         raised = ", ".join(f"{group} × {times:g}" for group, times in row.times)
         lines.append(f"| {row.word} | {raised} | {row.reason} |")
+    lines.append(
+        f"\nWhat was remade or replaced *without effect*, or mended with the symptom still there, "
+        f"keeps {TRIED:g} of its rate: joints, contacts, a device, a cable, an appliance, as said."
+    )
     return "\n".join(lines) + "\n"

@@ -8,14 +8,13 @@ allow, and rankings should survive every row three times off.
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
 from halfsplit.errors import NotInTable
+from halfsplit.wiring.history import all_words
 
 # Being called multiplies the odds of any one fault by about this, once: a second, unrelated
 # fault has its weight divided by it. Judgement: one call-out in ten or so has two faults.
@@ -262,79 +261,81 @@ def rate(id: str) -> Rate:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """A history word, the texts that mean it, and what it multiplies, by group. All judgement.
-
-    A text is one or more whole words; an ending ``*`` stands for any ending.
-    """
+    """A plain word of ``wiring.history`` and what it multiplies, by group. All judgement."""
 
     word: str
-    means: tuple[str, ...]
     times: tuple[tuple[Group, float], ...]
     reason: str
 
-    def said_in(self, text: str) -> bool:
-        """Whether a lower-case text says any of the row's words."""
-        for word in self.means:
-            stem = rf"\b{re.escape(word.rstrip('*'))}"
-            if re.search(stem if word.endswith("*") else rf"{stem}\b", text):
-                return True
-        return False
-
 
 HISTORY: tuple[History, ...] = (
-    History("worked on", ("worked on", "works nearby", "building work*", "new fitting*", "changed",
-                          "replaced", "moved", "renovat*", "decorat*", "drill*", "nail*",
-                          "extended", "extension", "diy", "rewired", "screwed"),
-            (("joint", 4.0), ("crossing", 6.0), ("core", 3.0), ("insulation", 3.0)),
-            "what was disturbed last is looked at first"),
-    History("water", ("water*", "damp*", "wet", "flood*", "rain", "rained", "rainy", "moist*",
-                      "condensation", "frost*", "leak*", "soaked"),
-            (("insulation", 6.0), ("joint", 2.0), ("appliance", 2.0)),
+    History("worked on", (("crossing", 15.0), ("joint", 4.0), ("core", 3.0), ("insulation", 3.0),
+                          ("supply", 2.0)),
+            "what was disturbed last is looked at first, and only hands cross conductors"),
+    History("amateur", (("crossing", 8.0), ("joint", 3.0), ("insulation", 2.0)),
+            "work by whoever does not do it daily is more often wrong"),
+    History("always so", (("crossing", 6.0), ("joint", 0.5), ("contact", 0.5), ("core", 0.5),
+                          ("insulation", 0.5), ("appliance", 0.5), ("supply", 0.5)),
+            "what never was right was made wrong; it did not wear out or break"),
+    History("worked before", (("crossing", 0.2),),
+            "what worked and was not touched since is not crossed; work since outweighs this"),
+    History("remade", (("joint", 0.2), ("crossing", 3.0)),
+            "whoever remakes a joint leaves a good one, or moves the cores"),
+    History("tested", (("device", 4.0), ("joint", 2.0), ("crossing", 2.0)),
+            "a device left off or tripped, a core left lifted, a link left in"),
+    History("neglected", (("device", 2.0), ("joint", 1.5), ("insulation", 1.5)),
+            "nobody looked, tightened or pressed a test button"),
+    History("dug", (("core", 6.0), ("insulation", 5.0), ("supply", 4.0)),
+            "a spade finds what is buried, cables and earthing alike"),
+    History("water", (("insulation", 6.0), ("joint", 2.0), ("appliance", 2.0)),
             "water leaks current and corrodes joints"),
-    History("rodents", ("rodent*", "mice", "mouse", "rat", "rats", "squirrel*", "marten*",
-                        "gnaw*", "chewed"),
-            (("core", 8.0), ("insulation", 8.0)), "gnawed cable"),
-    History("old", ("old", "aged", "brittle", "rubber", "cloth", "perished"),
-            (("joint", 2.0), ("insulation", 2.5), ("contact", 2.0), ("device", 2.0)),
+    History("rodents", (("core", 8.0), ("insulation", 8.0)), "gnawed cable"),
+    History("old", (("joint", 2.0), ("insulation", 2.5), ("contact", 2.0), ("device", 2.0)),
             "insulation hardens, contacts tarnish and springs tire"),
-    History("outdoor", ("outdoor*", "outside", "garden", "buried"),
-            (("insulation", 4.0), ("joint", 1.5)), "weather, spades, and damp boxes"),
-    History("aluminium", ("aluminium", "aluminum"), (("joint", 4.0),),
-            "it creeps and oxidises under a screw"),
-    History("storm", ("storm*", "thunderstorm*", "lightning", "surge*", "gale*", "wind"),
-            (("supply", 5.0), ("device", 2.0), ("appliance", 2.0)), "lines come down, surges pass"),
-    History("worn", ("worn", "loose plug*", "heavy use"), (("contact", 5.0),),
-            "contacts that have been pulled many times"),
-    History("overloaded", ("overload*", "hot", "scorch*", "heavy load*", "warm", "burn*"),
-            (("joint", 4.0), ("contact", 3.0), ("device", 2.0)), "heat loosens what carries it"),
+    History("outdoor", (("insulation", 4.0), ("joint", 1.5)), "weather, spades, and damp boxes"),
+    History("aluminium", (("joint", 4.0),), "it creeps and oxidises under a screw"),
+    History("storm", (("supply", 5.0), ("device", 2.0), ("appliance", 2.0)),
+            "lines come down, surges pass"),
+    History("worn", (("contact", 5.0),), "contacts that have been pulled many times"),
+    History("loose", (("joint", 4.0), ("contact", 2.0)), "somebody has seen or felt it move"),
+    History("overloaded", (("joint", 4.0), ("contact", 3.0), ("device", 2.0)),
+            "heat loosens what carries it"),
+    History("demand grown", (("supply", 3.0), ("joint", 1.5)),
+            "lines and joints carry more than they were made for"),
 )  # fmt: skip
 
-_CAP = 20.0
+HANDS = frozenset({"worked on", "amateur"})  # words that say somebody had their hands there
+LEAST, MOST = 0.05, 20.0
+TRIED = 0.05  # what is left of a part's rate once it was renewed without effect: judgement
 
 
 def meanings(texts: Iterable[str]) -> tuple[History, ...]:
     """The history rows that free words name, each once, in table order."""
-    return _named(tuple(text.lower() for text in texts))
+    return _named(tuple(texts))
 
 
 @lru_cache(maxsize=1024)
-def _named(said: tuple[str, ...]) -> tuple[History, ...]:
-    return tuple(row for row in HISTORY if any(row.said_in(text) for text in said))
+def _named(texts: tuple[str, ...]) -> tuple[History, ...]:
+    said = all_words(texts)
+    return tuple(row for row in HISTORY if row.word in said)
 
 
 def multiplier(group: Group, here: Iterable[str], everywhere: Iterable[str] = ()) -> float:
     """What history makes of a rate: words about the place count fully, about the house by root.
 
-    Returns a factor of 1 to 20.
+    There is one supply, so what befell it is not thinned by the house's size; works somewhere are.
+    That it worked before says nothing once somebody has worked on it. Returns 0.05 to 20.
     """
-    factor = 1.0
     local = meanings(here)
-    for row in local:
-        factor *= dict(row.times).get(group, 1.0)
-    for row in meanings(everywhere):
-        if row not in local:
-            factor *= math.sqrt(dict(row.times).get(group, 1.0))
-    return min(factor, _CAP)
+    house = tuple(row for row in meanings(everywhere) if row not in local)
+    touched = any(row.word in HANDS for row in (*local, *house))
+    factor = 1.0
+    for row in (*local, *house):
+        if touched and row.word == "worked before":
+            continue
+        full = row in local or (group == "supply" and row.word not in HANDS)
+        factor *= dict(row.times).get(group, 1.0) ** (1.0 if full else 0.5)
+    return min(max(factor, LEAST), MOST)
 
 
 # What a joint's kind, its conductor and its access make of its rate. All judgement.

@@ -5,12 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import TypeVar
 
 from halfsplit.faults.fault import Fault, Severity
-from halfsplit.faults.rates import ACCESS, JOINT_KINDS, Group, conductor_factor, multiplier, rate
+from halfsplit.faults.rates import (
+    ACCESS,
+    HANDS,
+    JOINT_KINDS,
+    Group,
+    conductor_factor,
+    multiplier,
+    rate,
+)
 from halfsplit.wiring.effects import Added, Bridged, Effect
+from halfsplit.wiring.history import about, all_words
 from halfsplit.wiring.model import Circuit, Installation, Point, Run
 from halfsplit.wiring.plan import Element, Plan, Spot, node
 
@@ -63,19 +73,45 @@ class Scene:
         return self.cored.get(run, ())
 
     def history(self, *places: str, run: str = "") -> tuple[str, ...]:
-        """History words about these places, a run and their circuits."""
+        """What was said of these places, a run and their circuits; of a board or the origin also
+        what the house's history says of it by name."""
         words: list[str] = []
         for place in places:
             if place in self.points:
                 words += self.points[place].history
                 words += self.circuits[place].history
+            for board in self.installation.boards:
+                if board.name == place:
+                    words += (*board.history, *self.said["board"])
+            if place == "origin":
+                words += (*self.installation.supply.history, *self.said["origin"])
         if run in self.runs:
             words += self.runs[run].exposed
         return tuple(dict.fromkeys(words))
 
+    @cached_property
+    def said(self) -> dict[str, tuple[str, ...]]:
+        """The house's history by what it is about; what names the main board may have been done
+        to the service beside it."""
+        said = self.installation.history
+        board, origin, rest = (
+            tuple(t for t in said if about(t) == what) for what in ("board", "origin", "")
+        )
+        return {"board": board, "origin": (*origin, *board), "": rest}
+
     def lift(self, group: Group, *places: str, run: str = "") -> float:
         """The factor history gives a rate of this group at these places."""
-        return multiplier(group, self.history(*places, run=run), self.installation.history)
+        places += ("origin",) if group == "supply" else ()
+        return multiplier(group, self.history(*places, run=run), self.said[""])
+
+    def untouched(self, board: str, circuit: str = "") -> float:
+        """1 where nobody is said to have worked on a board or a circuit lately, 0 where somebody
+        has, a half where it was said of the house."""
+        here = [*self.history(board)]
+        here += [t for c in self.installation.circuits if c.name == circuit for t in c.history]
+        if HANDS & all_words(here):
+            return 0.0
+        return 0.5 if HANDS & all_words(self.said[""]) else 1.0
 
     def weigh(self, row: str, *places: str, run: str = "", times: float = 1.0) -> float:
         """The prior weight of a rate row here, history included."""

@@ -11,7 +11,6 @@ from halfsplit.form.cursor import Cursor, nearest
 from halfsplit.form.places import Names
 from halfsplit.form.points import SWITCHING, Draft, in_order
 from halfsplit.form.tree import Node
-from halfsplit.form.words import history_words
 from halfsplit.quantity import parse_length
 from halfsplit.wiring.model import (
     About,
@@ -105,9 +104,7 @@ class Chains:
             cabling = self.cabling
             if "cable" in fields:
                 cabling = read_cable(self.cursor, fields["cable"], self.region, cabling)
-            exposed = (
-                history_words(self.cursor.words(fields["history"])) if "history" in fields else ()
-            )
+            exposed = self.cursor.history(fields["history"]) if "history" in fields else ()
             name = fields["name"].text if "name" in fields else ""
             return Step(length, "", item, cabling, name, exposed, self.celsius(fields))
         if item.kind != "text":

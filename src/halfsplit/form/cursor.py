@@ -13,6 +13,8 @@ from halfsplit.form.shape import aliases, keys_of, required_of
 from halfsplit.form.tree import Node
 from halfsplit.problems import Problems
 from halfsplit.quantity import Quantity
+from halfsplit.wiring.history import WORDS as HISTORY_WORDS
+from halfsplit.wiring.history import understood
 from halfsplit.wiring.model import About
 
 YES = frozenset({"yes", "y", "true", "on", "1"})
@@ -103,6 +105,18 @@ class Cursor:
             part.strip() for item in self.texts(node) for part in item.text.split(",")
             if part.strip()
         )  # fmt: skip
+
+    def history(self, node: Node) -> tuple[str, ...]:
+        """What happened, in words; a warning for each that means nothing here."""
+        found = tuple(dict.fromkeys(self.words(node)))
+        for word in found:
+            if not understood(word):
+                where = f"column {node.column} of {self.name}, {node.path}"
+                self.problems.add(
+                    where, word, "what happened, such as " + ", ".join(HISTORY_WORDS),
+                    "it is kept as said, and makes no cause likelier", node.line, "warning",
+                )  # fmt: skip
+        return found
 
     def name_of(self, node: Node, text: str) -> str | None:
         """A name for a thing: short, without the signs that terminals are written with."""

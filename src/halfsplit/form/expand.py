@@ -15,7 +15,7 @@ from halfsplit.form.loads import Seat, read_loads
 from halfsplit.form.longhand import Longhand
 from halfsplit.form.points import SWITCHING, Draft, conductor, in_order
 from halfsplit.form.tree import Node
-from halfsplit.form.words import CARRIES, history_words
+from halfsplit.form.words import CARRIES
 from halfsplit.quantity import parse_length
 from halfsplit.wiring.model import (
     FIRST_KNOWN,
@@ -63,7 +63,7 @@ class Expander(Chains):
         self._details(fields)
         return Circuit(
             name, device, tuple(self.runs), self._points(), self.board, legs, shape, known,
-            tuple(dict.fromkeys((*self._guessed(fields), *history_words(self._said(fields))))),
+            tuple(dict.fromkeys((*self._guessed(fields), *self._said(fields)))),
         )  # fmt: skip
 
     def _usual_device(self, fields: dict[str, Node]) -> Device:
@@ -78,7 +78,7 @@ class Expander(Chains):
         return usual_device(self.name, self.region, self.lines, "lighting" in fields, amps)
 
     def _said(self, fields: dict[str, Node]) -> tuple[str, ...]:
-        return self.cursor.words(fields["history"]) if "history" in fields else ()
+        return self.cursor.history(fields["history"]) if "history" in fields else ()
 
     def _guessed(self, fields: dict[str, Node]) -> tuple[str, ...]:
         """Words for what was said not to be known, kept with the circuit."""

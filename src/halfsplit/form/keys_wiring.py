@@ -39,12 +39,14 @@ WIRING: tuple[Key, ...] = (
         ("earth", "number", "0.25 ohm", "external impedance of the supply's protective conductor"),
         ("electrode", "number", "about 60 ohm", "the installation's earth electrode", "rod"),
         ("source electrode", "number", "5 ohm", "the supply's own electrode"),
+        ("history", "words", "[line down in the storm]", "what happened at the service"),
     )
     + keys(
         "board",
         ("main", "device", "RCD 30 mA 63 A", "main switch, or a main device that can trip", "main switch, device"),
         ("fed by", "text", "shed feed", "the circuit that feeds this board"),
         ("groups", "map of group", "{RCD 1: [lights, sockets]}", "circuits behind a shared device", "behind"),
+        ("history", "words", "[renewed last week]", "what happened at this board"),
     )
     + keys(
         "group",
@@ -127,7 +129,7 @@ WIRING: tuple[Key, ...] = (
         ("carries", "text", "pigtail", "what takes the circuit on: accessory, or pigtail, which goes on ahead of its own device"),
         ("access", "text", "loft", "plug, cover, floor, loft or sealed"),
         ("worn", "yes", "yes", "worn contacts"),
-        ("history", "words", "[water, old]", "water, rodents, worked on, old, outdoor or other words"),
+        ("history", "words", "[water, old]", "water, rodents, worked on, old, outdoor or other words; what was remade or replaced without effect is all but cleared"),
         ("loads", "load", "kettle 3 kW", "what is plugged in or fixed here", "load, plugged in, lamp"),
         ("device", "device", "fuse 13 A", "a device at the point itself"),
         ("position", "text", "off", "how its switch stands"),

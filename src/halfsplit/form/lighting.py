@@ -90,7 +90,7 @@ class Lighting:
         if "carries" in fields:
             draft.carries = self.cursor.choice(fields["carries"], CARRIES, "accessory")
         if "history" in fields:
-            draft.history += self.cursor.words(fields["history"])
+            draft.history += self.cursor.history(fields["history"])
         if "lamp" in fields:
             draft.loads.append(fields["lamp"])
 

@@ -8,7 +8,6 @@ from halfsplit.form.chains import LONGEST, Chains
 from halfsplit.form.cursor import nearest
 from halfsplit.form.points import conductor, listed_items
 from halfsplit.form.tree import Node
-from halfsplit.form.words import history_words
 from halfsplit.quantity import parse_farads, parse_length, parse_megohms
 from halfsplit.wiring.model import (
     About,
@@ -62,7 +61,7 @@ class Longhand:
                 fields["cable"].text if "cable" in fields else "", self.x.celsius(fields),
                 self.cursor.about(capacitance, parse_farads, wide) if capacitance else None,
                 self.cursor.about(insulation, parse_megohms, leaky) if insulation else None,
-                history_words(self.cursor.words(fields["history"])) if "history" in fields else (),
+                self.cursor.history(fields["history"]) if "history" in fields else (),
             )
         )  # fmt: skip
 

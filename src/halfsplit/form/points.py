@@ -17,9 +17,8 @@ from halfsplit.form.words import (
     CARRIES,
     CONDUCTORS,
     POINT_KINDS,
-    history_words,
-    is_history,
 )
+from halfsplit.wiring.history import plain_words, tried
 from halfsplit.wiring.model import About, Contact, Device, Load, Point, Switch
 
 UNKNOWN_LAMP = Load("lamp", "", About(12.0, 0.8), plugged=False)
@@ -85,7 +84,7 @@ class Draft:
         if "worn" in fields and cursor.yes(fields["worn"], False):
             self.history.append("worn")
         if "history" in fields:
-            self.history += cursor.words(fields["history"])
+            self.history += cursor.history(fields["history"])
         if "loads" in fields:
             self.loads.append(fields["loads"])
         if "leg" in fields:
@@ -114,7 +113,7 @@ class Draft:
             self.access = ACCESS[folded]
         elif folded in CARRIES:
             self.carries = CARRIES[folded]
-        elif folded == "worn" or is_history(word):
+        elif plain_words(word) or tried(word):
             self.history.append(word)
         else:
             cursor.choice(Node("text", node.path, node.line, node.column, word), POINT_KINDS, "")
@@ -161,7 +160,7 @@ class Draft:
             loads = self._lamp(keys)
         return Point(
             self.name, self.kind, keys, cast(Literal["accessory", "pigtail"], self.carries),
-            front, switches, unique_names(loads), history_words(tuple(self.history)),
+            front, switches, unique_names(loads), tuple(dict.fromkeys(self.history)),
             self.access or ACCESS_OF.get(self.kind, "cover"), self._device(cursor, region),
             cursor.words(self.fed_by) if self.fed_by is not None else (),
         )  # fmt: skip

@@ -18,7 +18,8 @@ from halfsplit.form.sources import read_sources
 from halfsplit.form.supply import default_supply, read_supply
 from halfsplit.form.terminals import Site
 from halfsplit.form.tree import Node, parse
-from halfsplit.form.words import INSTRUMENTS, REGIONS, UNPLACED, history_words
+from halfsplit.form.tried import with_tried
+from halfsplit.form.words import INSTRUMENTS, REGIONS, UNPLACED
 from halfsplit.problems import Problem
 from halfsplit.wiring.layout import lines_of
 from halfsplit.wiring.model import (
@@ -76,7 +77,7 @@ class _Reader:
         installation = Installation(
             (cursor.text(fields["title"]) or "") if "title" in fields else "",
             cast(Region, self.region), self.supply, self._fed(boards, circuits, fields), circuits,
-            history=history_words(cursor.words(fields["history"])) if "history" in fields else (),
+            history=cursor.history(fields["history"]) if "history" in fields else (),
         )  # fmt: skip
         words: tuple[str, ...] = ()
         if "other sources" in fields:
@@ -88,11 +89,12 @@ class _Reader:
             installation = replace(installation, paths=paths)
             site = Site(cursor, installation)
         readings = read_readings(cursor, site, fields["readings"]) if "readings" in fields else ()
+        after = read_after(cursor, site, fields)
         return Job(
-            installation, readings, self._tools(fields),
+            with_tried(installation, after), readings, self._tools(fields),
             words, fields["notes"].text if "notes" in fields else "",
             fields["edition"].text if "edition" in fields else "",
-            read_after(cursor, site, fields),
+            after,
         )  # fmt: skip
 
     def _tools(self, fields: dict[str, Node]) -> tuple[str, ...]:
@@ -140,7 +142,9 @@ class _Reader:
         if "main" in fields:
             main = read_device(self.cursor, fields["main"], label, main, lines)
         groups = self._groups(fields["groups"], lines) if "groups" in fields else ()
-        return Board(name, main, groups, fields["fed by"].text if "fed by" in fields else "")
+        history = self.cursor.history(fields["history"]) if "history" in fields else ()
+        return Board(name, main, groups, fields["fed by"].text if "fed by" in fields else "",
+                     history)  # fmt: skip
 
     def _groups(self, node: Node, lines: tuple[str, ...]) -> tuple[Group, ...]:
         if node.kind != "map":

@@ -84,6 +84,8 @@ def read_supply(cursor: Cursor, node: Node, region: str) -> Supply:
         elif key in fields:
             change: dict[str, Any] = {name: cursor.about(fields[key], parse_ohms, wide, high=1e5)}
             supply = replace(supply, **change)
+    if "history" in fields:
+        supply = replace(supply, history=cursor.history(fields["history"]))
     return supply
 
 

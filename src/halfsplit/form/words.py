@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from types import MappingProxyType
 
 LOAD_KINDS = MappingProxyType(
@@ -138,53 +137,6 @@ GLOW = MappingProxyType(
      "on": "normal", "yes": "normal", "bright": "bright", "too bright": "bright",
      "flicker": "flicker", "flickers": "flicker", "flashes": "flicker"}
 )  # fmt: skip
-
-HISTORY = tuple(
-    (re.compile(pattern, re.I), word)
-    for pattern, word in (
-        (
-            r"\bwork(s|ed)?\b|\bnew\b|altered|decorat|drill|nail|\bbuilders?\b|refit|\bdug\b|"
-            r"\bdigging\b|excavat|notched|rewired|replaced|renewed|\bmoved\b|re-?piping",
-            "worked on",
-        ),
-        (r"water|flood|leak|\bwet\b|burst", "water"),
-        (r"rodent|\bmice\b|\bmouse\b|\brats?\b|squirrel|gnaw", "rodents"),
-        # A circuit without protective conductor dates from before one was asked for: judgement.
-        (r"\bold\b|ancient|original wiring|\bunearthed\b|\bungrounded\b", "old"),
-        (r"outdoor|outside|garden|\bunderground\b|\bburied\b", "outdoor"),
-        (r"storm|lightning|thunder|\btrees?\b|\bgales?\b|\bhigh winds?\b", "storm"),
-        (r"\brain", "rain"),
-        (r"\bdamp\b|condensation|\bhumid", "damp"),
-    )
-)
-OLD_FROM = 20  # years: judgement
-_AGED = re.compile(r"(?i)\b(\d+)([- ])years?[- ]old\b")
-
-
-def _young(found: re.Match[str]) -> str:
-    years = f"{found[1]}{found[2]}year" + ("s" if int(found[1]) != 1 else "")
-    return found[0] if int(found[1]) >= OLD_FROM else f"{years} of age"
-
-
-def is_history(word: str) -> bool:
-    """Whether a word says something of what happened."""
-    return any(pattern.search(word) for pattern, _ in HISTORY)
-
-
-def history_words(words: tuple[str, ...]) -> tuple[str, ...]:
-    """The words as given, each led by the plain word it means, every one once.
-
-    Something "8 years old" is not old: it is kept as "8 years of age".
-    """
-    found: dict[str, None] = {}
-    for given in words:
-        word = _AGED.sub(_young, given)
-        for pattern, plain in HISTORY:
-            if pattern.search(word):
-                found[plain] = None
-        found[word] = None
-    return tuple(found)
-
 
 REGIONS = MappingProxyType(
     {"uk": "uk", "ie": "uk", "eu": "eu", "na": "na", "us": "na", "usa": "na", "ca": "na",

@@ -101,6 +101,8 @@ def _supply(supply: Supply, region: str) -> Any:
         "source electrode": about(supply.source_electrode_ohms, "ohm"),
         "electrode": about(supply.electrode_ohms, "ohm") if supply.electrode_ohms else "none",
     }  # fmt: skip
+    if supply.history:
+        data["history"] = list(supply.history)
     usual = default_supply(region)
     if supply == usual:
         return "unknown"
@@ -131,6 +133,8 @@ def _device(device: Device, name: str) -> Data:
 
 def _board(board: Board) -> Data:
     data: Data = {"main": {"name": board.main.name} | _device(board.main, board.main.name)}
+    if board.history:
+        data["history"] = list(board.history)
     if board.fed_by:
         data["fed by"] = board.fed_by
     if board.groups:
@@ -184,7 +188,7 @@ def _reads_as(inst: Installation, circuit: Circuit, data: Data) -> bool:
             "circuits": {circuit.name: {**data, "board": "Board"}}}  # fmt: skip
     job, problems = read_with_problems(layout(form), "")
     found = job.installation.circuits if job is not None else ()
-    return not problems and found == (alone,)
+    return not any(p.is_error for p in problems) and found == (alone,)
 
 
 def _short(inst: Installation, circuit: Circuit) -> Data | None:

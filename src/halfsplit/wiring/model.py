@@ -51,6 +51,7 @@ class Supply:
     source_electrode_ohms: About = About(5.0, 0.7)
     electrode_ohms: About | None = None
     earthing_known: bool = True
+    history: tuple[str, ...] = ()  # what happened at the service
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,7 @@ class Board:
     main: Device = Device("main switch", "switch", 100.0, "", poles=("L", "N"))
     groups: tuple[Group, ...] = ()
     fed_by: str = ""
+    history: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
