@@ -22,8 +22,9 @@ def asks(site: Site) -> Iterator[Check]:
     """Does it work; did it begin after works; is anything plugged in that was not mentioned."""
     yield from _works(site)
     inst = site.installation
-    parts = (inst, inst.supply, *inst.boards, *inst.circuits)
-    said = tuple(word for part in parts for word in part.history)
+    past = [inst.history, inst.supply.history]
+    past += [part.history for part in (*inst.boards, *inst.circuits)]
+    said = tuple(word for words in past for word in words)
     if WORKED_ON not in meanings(said):
         yield Check("ask works", "ask", "after works", "", answers=_after_works(site))
     forgotten = sum(c.forgotten * c.probability for c in site.believed)
