@@ -164,7 +164,9 @@ def _thresholds(plan: Plan, setting: Setting, random: Random) -> dict[str, float
 def rest_of_house(
     plan: Plan, effects: Sequence[Effect], setting: Setting, random: Random
 ) -> Iterator[Shunt]:
-    """What the rest of the house draws. As assumed it counts only where its neutral is bad."""
+    """What the rest of the house draws. As assumed it counts only where its neutral is bad, or
+    meets the protective conductor.
+    """
     touched = {e.element for e in effects if isinstance(e, Added)}
     board = next(spot for spot in plan.spots if spot.kind == "board")
     shared = any(
@@ -172,6 +174,7 @@ def rest_of_house(
         and (e.kind == "service" or e.at == (board.name,))
         for e in plan.elements
     )  # fmt: skip
+    shared = shared or any(_meets_earth(effect) for effect in effects)
     lines = [key for key in board.conductors if key.startswith("L")]
     patterns = [*REST[len(lines)]]
     random.shuffle(patterns)
@@ -181,6 +184,14 @@ def rest_of_house(
     for line, power in zip(lines, watts, strict=True):
         if power and (shared or setting.own):
             yield Shunt(f"{board.name}.{line}", f"{board.name}.N", power / plan.volts**2)
+
+
+def _meets_earth(effect: Effect) -> bool:
+    """Whether a neutral finds a second way home through the protective conductor."""
+    if not isinstance(effect, Bridged) or effect.siemens <= 0.01:
+        return False
+    ends = {end.rpartition(".")[2].partition(":")[0] for end in (effect.a, effect.b)}
+    return ends in ({"N", "E"}, {"N", "earth"})
 
 
 def _assumed(

@@ -35,7 +35,7 @@ circuits:
     plugged in: {{Socket 3: electronics, Socket 6: 60 W}}
 readings:
   - {{at: Socket 2, L-N: 231, L-E: 231, N-E: 0.4}}
-  - {{at: Socket 5, L-N: 12}}
+  - {{at: Socket 5, L-N: 0.6, L-E: 231, N-E: 230}}
 """
 
 

@@ -25,20 +25,21 @@ CHUNK_BYTES = 12e6  # of the transfers solved at a time
 
 @dataclass(frozen=True, slots=True)
 class Coarse:
-    """K rows: ``figures`` (n of them), ``floating`` (K, n), ``chances`` (K, m) of m sights.
+    """K rows: ``figures`` (n of them), ``chances`` (K, m) of m sights.
 
-    ``parted`` (K, s) tells by a number which devices opened in each scene.
+    ``behind`` (K, n) is the impedance (ohm) that a voltage stands behind, ``parted`` (K, s) tells by
+    a number which devices opened in each scene.
     """
 
     figures: Figures
-    floating: NDArray[np.bool_]
+    behind: Real
     chances: Real
     parted: NDArray[np.int64]
 
     def part(self, rows: NDArray[np.intp]) -> Coarse:
         """Some of the rows."""
         return Coarse(
-            self.figures.part(rows), self.floating[rows], self.chances[rows], self.parted[rows]
+            self.figures.part(rows), self.behind[rows], self.chances[rows], self.parted[rows]
         )
 
 
@@ -52,7 +53,7 @@ def joined(parts: Sequence[Coarse]) -> Coarse:
             np.concatenate([f.sure for f in figures], axis=1),
             figures[0].shares,
         ),
-        np.concatenate([part.floating for part in parts]),
+        np.concatenate([part.behind for part in parts]),
         np.concatenate([part.chances for part in parts]),
         np.concatenate([part.parted for part in parts]),
     )
@@ -94,13 +95,13 @@ def everyone(predictor: Predictor, sights: Sights) -> Coarse:
                 found[a, :, c] = column.shown[min(a, len(column.shown) - 1)][part]
         return found
 
-    floating = [column.floating for column in columns]
+    behind = [column.behind for column in columns]
     bases = zip(bench.bases, bench.hiding, strict=True)
     standing = [base.standing(hides).parted for base, hides in bases]
     seen = [known[keys[k]].chance for k in sights.columns]
     return Coarse(
         Figures(laid(0), laid(1), laid(2), shares),
-        np.stack(floating, axis=1) if floating else np.zeros((H, 0), dtype=np.bool_),
+        np.stack(behind, axis=1) if behind else np.zeros((H, 0)),
         np.stack(seen, axis=1) if seen else np.ones((H, 0)),
         parted(standing, H),
     )
@@ -126,7 +127,7 @@ def _solved(
     columns = [
         Column(
             [(np.empty(H), np.empty(H), np.empty(H)) for _ in predictor.instruments(k)],
-            np.zeros(H, dtype=np.bool_),
+            np.zeros(H),
             np.ones(H),
         )
         for k in questions
@@ -141,7 +142,7 @@ def _solved(
             if k not in predictor.figures:
                 column.chance[rows] = sights.one(k, rows, answers)
                 continue
-            column.floating[rows] = predictor.hangs(k, answers)
+            column.behind[rows] = predictor.behind(k, answers)
             for (mean, noise, sure), instrument in zip(
                 column.shown, predictor.instruments(k), strict=True
             ):

@@ -14,9 +14,10 @@ Real = NDArray[np.float64]
 class Column:
     """One question under all H rows: by instrument (mean, noise, sure); or the chance of a sight.
 
-    An instrument is keyed by its place among the alternatives of its question.
+    An instrument is keyed by its place among the alternatives of its question. ``behind`` (H,) is
+    the impedance (ohm) that a voltage stands behind.
     """
 
     shown: list[tuple[Real, Real, Real]]
-    floating: NDArray[np.bool_]
+    behind: Real
     chance: Real

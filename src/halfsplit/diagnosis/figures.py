@@ -11,15 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
-from halfsplit.diagnosis.nuisance import Pulls, sensitivities
+from halfsplit.diagnosis.nuisance import EVERY, Pulls, sensitivities
 from halfsplit.diagnosis.predict import LOG_SCALE, Question, figure, ramp_figure, signs_of
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import misread, show
 from halfsplit.instruments.instrument import Instrument
-from halfsplit.network import TOLERATED_VOLTS
+from halfsplit.network import TOLERATED_VOLTS, Functional
 from halfsplit.wiring.effects import Bridged, ReadingChange
 
 Real = NDArray[np.float64]
+Rows = NDArray[np.intp]
 FLOATING_OHMS = 3e3  # behind more than this a figure is decided by capacitances
 UNSETTLED = 0.5  # "the reading will not settle", of what floats: log spread
 STIRS = 0.05  # of a figure: less is not called wandering
@@ -29,6 +30,7 @@ DRIES = 1.2  # log spread of a leak from one day to another, as damp comes and g
 # How often it is said of what floats or comes and goes, and of what copper holds (judgement).
 WANDERS, WANDERS_HELD = 0.5, 0.04
 JUMP = 0.3  # of a figure: a tenth more of a resistance moves it no further, but by a trip
+PULLED = 0.01  # of a voltage: a meter that changes it by less may as well be another
 SURELY = 0.005  # of a figure: what the other readings cannot say of it at best
 NONE_PRIOR = 0.01  # the catalogue holds what goes wrong nearly always: judgement
 
@@ -241,7 +243,7 @@ class Predictor:
         here: Figures,
         still: Still | None = None,
     ) -> tuple[Real, Real]:
-        """(J (K, n, E + 2), spread (K, E + 2)): every nuisance, and last the two severities.
+        """(J (A, K, n, E + 2), spread (K, E + 2)): every nuisance, and last the two severities.
 
         ``here`` are the figures of ``answers``; a severity's slope is a difference from them, and
         ``loose`` (K, 2) the log spread left about each.
@@ -257,7 +259,7 @@ class Predictor:
             if still and k not in still.asked:
                 continue
             pulls = bench.pulls(q.scene, still.circuits if still else None)
-            J[:, c, :E][:, pulls.felt] = self._slopes(q, answers[q.scene], pulls)[:, pulls.felt]
+            J[:, c, :E][:, pulls.felt] = self._slopes(k, answers[q.scene], pulls)[:, pulls.felt]
         for member in range(2):
             moving = np.flatnonzero(loose[:, member] > 0)
             if moving.size:
@@ -274,10 +276,49 @@ class Predictor:
         spread = np.zeros((len(rows), E + 2))
         spread[:, :E] = [item.spread for item in items]
         spread[:, E:] = loose
-        return J, spread
+        return np.stack([self._by(a, J, answers, still) for a in range(here.shares.size)]), spread
 
-    def _slopes(self, q: Question, answer: Answers, pulls: Pulls) -> Real:
-        """∂(figure)/∂(log scale) (K, E) of one reading."""
+    def _by(self, a: int, J: Real, answers: Sequence[Answers], still: Still | None) -> Real:
+        """``J`` (K, n, E + 2) of the first voltmeter that may have been used, of number ``a``.
+
+        They differ where what is measured hangs free, so that the voltmeter itself pulls it.
+        """
+        if a == 0:
+            return J
+        J = J.copy()
+        for c, k in enumerate(self.figures):
+            q = self.bench.questions[k]
+            instruments, answer = self.instruments(k), answers[q.scene]
+            if (
+                len(instruments) == 1
+                or q.ports[0] not in answer.at
+                or (still and k not in still.asked)
+            ):
+                continue
+            omega = self.bench.scenes[q.scene].lowered.omega
+            ys = [show.admittance(instruments[i], omega) for i in (0, a)]
+            at = answer.at[q.ports[0]]
+            free = np.flatnonzero(np.abs(answer.T[:, at, at]) * abs(ys[1] - ys[0]) > PULLED)
+            if free.size:
+                pulls = self.bench.pulls(q.scene, still.circuits if still else None)
+                slopes = self._volts(q.ports[0], answer, pulls, ys[1], free)
+                J[free[:, None], c, np.flatnonzero(pulls.felt)] = slopes[:, pulls.felt]
+        return J
+
+    @staticmethod
+    def _volts(
+        port: Functional, answer: Answers, pulls: Pulls, y: complex, rows: Rows | slice = EVERY
+    ) -> Real:
+        """∂(volts shown)/∂(log scale) (K, E) by a meter of admittance ``y``."""
+        at = answer.at[port]
+        v = answer.f[rows, at] / (1 + answer.T[rows, at, at] * y)
+        slope = sensitivities(pulls, answer, port, y, rows=rows)
+        unit = np.conj(v) / np.maximum(np.abs(v), 1e-12)
+        return np.where(pulls.turned, np.abs(slope), np.real(unit[:, None] * slope))
+
+    def _slopes(self, k: int, answer: Answers, pulls: Pulls) -> Real:
+        """∂(figure)/∂(log scale) (K, E) of one reading, with the first instrument it may be."""
+        q = self.bench.questions[k]
         scene = self.bench.scenes[q.scene]
         kind = q.reading.kind
         K, E = answer.f.shape[0], pulls.spread.size
@@ -286,11 +327,8 @@ class Predictor:
         port = q.ports[0]
         at = answer.at[port]
         if kind == "volts":
-            y = show.admittance(q.candidates[0][0], scene.lowered.omega)
-            v = answer.f[:, at] / (1 + answer.T[:, at, at] * y)
-            slope = sensitivities(pulls, answer, port, y)
-            unit = np.conj(v) / np.maximum(np.abs(v), 1e-12)
-            return np.real(unit[:, None] * slope)
+            y = show.admittance(self.instruments(k)[0], scene.lowered.omega)
+            return self._volts(port, answer, pulls, y)
         if kind == "amps":
             signed = list(zip(q.ports, signs_of(q.reading), strict=True))
             total = sum(
@@ -312,18 +350,24 @@ class Predictor:
             return np.real(unit[:, None] * slope)
         return np.clip(np.real(slope), -1e9, 1e9)
 
-    def floating(self, answers: Sequence[Answers], count: int) -> NDArray[np.bool_]:
-        """(K, n): voltages on a part that hangs free, so that capacitances decide them."""
-        found = [self.hangs(k, answers[self.bench.questions[k].scene]) for k in self.figures]
-        return np.stack(found, axis=1) if found else np.zeros((count, 0), dtype=np.bool_)
+    def each_behind(self, answers: Sequence[Answers], count: int) -> Real:
+        """(K, n) ohms that each voltage stands behind; 0 of other figures."""
+        found = [self.behind(k, answers[self.bench.questions[k].scene]) for k in self.figures]
+        return np.stack(found, axis=1) if found else np.zeros((count, 0))
 
-    def hangs(self, k: int, answer: Answers) -> NDArray[np.bool_]:
+    def behind(self, k: int, answer: Answers) -> Real:
         """(K,): the same of one question."""
         q = self.bench.questions[k]
         if q.reading.kind != "volts" or q.ports[0] not in answer.at:
-            return np.zeros(answer.f.shape[0], dtype=np.bool_)
+            return np.zeros(answer.f.shape[0])
         at = answer.at[q.ports[0]]
-        return np.asarray(np.abs(answer.T[:, at, at]) > FLOATING_OHMS)
+        return np.abs(answer.T[:, at, at])
+
+    @cached_property
+    def picked_up(self) -> float:
+        """Amperes that the lines of one circuit pick up from other cables at most."""
+        items = self.bench.prepared.items
+        return max((sum(amps for _, amps in item.picks) for item in items), default=0.0)
 
     def none_of_these(self, found: Figures) -> float:
         """Log weight of "none of these" by the figures: each may be anywhere in its span.

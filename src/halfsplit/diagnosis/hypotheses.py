@@ -7,7 +7,7 @@ Rows are in a fixed order, so that the same job gives the same answer to the las
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -19,14 +19,15 @@ from halfsplit.faults.fault import Fault
 from halfsplit.faults.rates import CALLED
 from halfsplit.wiring.effects import Added, Bridged, Effect
 from halfsplit.wiring.model import Installation
-from halfsplit.wiring.plan import Plan, Spot
+from halfsplit.wiring.plan import EARTH, Plan, Spot
 
 SOUND = -1  # the row's fault when nothing is wrong
 FORGOTTEN = 0.12  # chance that something not mentioned is plugged in beyond a break: judgement
 # What it may be: watts at rated volts, filter farads to a frame, share (judgement).
 FORGOTTEN_KINDS = ((60.0, 4.7e-9, 0.6), (2.0, 0.0, 0.4))
-# What the rest of the house draws, W per line, where a neutral it shares may be lost: which line
-# carries more decides which stands high (judgement; each pattern as likely).
+# What the rest of the house draws, W per line, where a neutral it shares may be lost (which line
+# carries more decides which stands high) or finds a second way through the protective conductor
+# (judgement; each pattern as likely).
 REST = {
     1: ((0.0,), (300.0,), (3000.0,)),
     2: ((400.0, 400.0), (900.0, 150.0), (150.0, 900.0), (2500.0, 100.0), (100.0, 2500.0)),
@@ -37,6 +38,7 @@ REST = {
         (150.0, 400.0, 1500.0),
     ),
 }
+MEETS_BELOW_OHMS = 100.0  # a neutral-earth contact of more takes no share of the house's neutral
 MATTERS_FROM_OHMS = 30.0  # a smaller added resistance changes nothing that a forgotten load shows
 GRID_SPREAD = 0.6  # log standard deviation inside one step of a severity grid (steps of about 3)
 
@@ -257,6 +259,28 @@ def _shared_neutrals(
     return found
 
 
+def _boards(
+    installation: Installation, plan: Plan
+) -> dict[str, tuple[str, tuple[tuple[Effect, ...], ...]]]:
+    """By circuit: its board, and what may hang on it."""
+    patterns = {board.name: _rest_of(plan, board.name) for board in installation.boards}
+    return {c.name: (c.board, patterns[c.board]) for c in installation.circuits}
+
+
+def meets_earth(effects: Iterable[Effect]) -> bool:
+    """Whether a neutral finds a way through a protective conductor or the ground."""
+    return any(
+        isinstance(e, Bridged)
+        and e.siemens > 1 / MEETS_BELOW_OHMS
+        and {_conductor(e.a), _conductor(e.b)} in ({"N", "E"}, {"N", EARTH})
+        for e in effects
+    )
+
+
+def _conductor(node: str) -> str:
+    return node.rpartition(".")[2].partition(":")[0]
+
+
 def _rest_of(plan: Plan, board: str) -> tuple[tuple[Effect, ...], ...]:
     """What the rest of a board's circuits may draw, as bridges from its lines to neutral."""
     spot = next(s for s in plan.spots if s.name == board)
@@ -286,7 +310,7 @@ def enumerate_hypotheses(
         for spot in spots
         for watts, farads, _ in FORGOTTEN_KINDS
     }
-    upstream = _shared_neutrals(installation, plan)
+    upstream, boards = _shared_neutrals(installation, plan), _boards(installation, plan)
     for index, fault in enumerate(faults):
         shared = next(
             (
@@ -301,11 +325,12 @@ def enumerate_hypotheses(
         for step, severity in enumerate(fault.severities):
             weight = math.log(max(fault.rate * severity.share, 1e-300))
             spread = GRID_SPREAD if len(fault.severities) > 1 and _sized(severity.effects) else 0.0
-            if shared is not None:
-                for extra in shared[1]:
-                    also = weight - math.log(len(shared[1]))
+            house = boards.get(fault.circuit) if meets_earth(severity.effects) else shared
+            if house is not None:
+                for extra in house[1]:
+                    also = weight - math.log(len(house[1]))
                     effects = severity.effects + extra
-                    rows.append((index, step, also, spread, effects, len(extra), shared[0]))
+                    rows.append((index, step, also, spread, effects, len(extra), house[0]))
                 continue
             if not spots or not _parts(severity.effects):
                 rows.append((index, step, weight, spread, severity.effects, 0, ""))

@@ -105,7 +105,7 @@ class LastPass:
                 self.predictor.measured,
                 figures.mean[a],
                 figures.noise[a],
-                J,
+                J[a],
                 spread,
                 self.predictor.kinds,
                 self.volts,
@@ -122,7 +122,7 @@ class LastPass:
         total = np.logaddexp.reduce(stacked, axis=0)
         slip = np.einsum("ak,akn->kn", np.exp(stacked - total), np.stack([f.slip for f in found]))
         best, every = np.argmax(stacked, axis=0), np.arange(len(rows))
-        wide = np.sqrt(((J * spread[:, None, :]) ** 2).sum(axis=2))
+        wide = np.sqrt(((J[best, every] * spread[:, None, :]) ** 2).sum(axis=2))
         noise = np.hypot(figures.noise[best, every], wide)
         mean = figures.mean[best, every]
-        return Last(log + total, mean, noise, slip, seen, none), J[0, :, :-2]
+        return Last(log + total, mean, noise, slip, seen, none), J[0, 0, :, :-2]

@@ -7,6 +7,7 @@ series resistance, from the same factorisation.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.network import Functional, I, V
 from halfsplit.wiring.model import Circuit, Installation
-from halfsplit.wiring.plan import Plan
+from halfsplit.wiring.plan import EARTH, Plan
 
 CAPACITANCE_SPREAD = 0.35  # of a cable's capacitance per metre about its typical: tables' bands
 INSULATION_SPREAD = 1.5  # of a sound cable's insulation: decades apart
@@ -31,6 +32,10 @@ HOUSE_SPREAD = 0.4  # of all unknown lengths of a circuit together, by the size 
 # outlets show a few millivolts to a volt or two between neutral and earth: common practice.
 NEUTRAL_VOLTS = 0.7
 UNSEEN_AMPS = 0.25
+# What a metre of line core picks up from live cables beside it, as if it were coupled to the supply
+# by this: an open line beside a sound neutral and earth has been read at up to 30 V (practice).
+PICKUP_FARADS_PER_M = 8e-12
+EVERY = slice(None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +44,8 @@ class Nuisance:
 
     It scales ``series`` (element, ohm, henry) and ``shunts`` (a, b, siemens, farad), or the watts
     of the load ``load``, or every source when ``supply``. ``emf`` (an element) acts by itself and
-    ``draw`` (a, b) draws: ``spread`` is then volts or amperes, about nothing.
+    ``draw`` (a, b) draws: ``spread`` is then volts or amperes, about nothing. ``picks`` (node,
+    ampere) are currents of unknown phase into nodes, about nothing too.
     """
 
     name: str
@@ -50,6 +56,7 @@ class Nuisance:
     supply: bool = False
     emf: str = ""
     draw: tuple[str, str] = ("", "")
+    picks: tuple[tuple[str, float], ...] = ()
     circuit: str = ""  # it lies in; none for the supply and the boards
 
 
@@ -103,7 +110,7 @@ def nuisances(
                 circuit=circuit.name,
             )
         )
-        found += _unseen(plan, circuit.name)
+        found += (*_unseen(plan, circuit.name), *_picked_up(plan, circuit))
     neutral = [e for e in plan.elements if e.kind == "service" and e.conductor in ("N", "PEN")]
     found += [Nuisance("neutral", NEUTRAL_VOLTS, emf=e.id) for e in neutral]
     for element in plan.elements:
@@ -144,6 +151,18 @@ def _unseen(plan: Plan, circuit: str) -> list[Nuisance]:
     return []
 
 
+def _picked_up(plan: Plan, circuit: Circuit) -> list[Nuisance]:
+    """What the line cores of a circuit pick up from other cables where they hang free."""
+    length = {run.name: run.length.value for run in circuit.runs}
+    per_m = 2 * math.pi * plan.hertz * PICKUP_FARADS_PER_M * plan.volts
+    picks = [
+        (e.b, per_m * length[e.run])
+        for e in plan.elements
+        if e.kind == "core" and e.run in length and e.conductor.startswith("L")
+    ]
+    return [Nuisance(f"pick-up {circuit.name}", 1.0, picks=tuple(picks), circuit=circuit.name)]
+
+
 @dataclass(frozen=True, slots=True)
 class Sparse:
     """A matrix (F, E) of few entries: rows ``at`` (M,) and ``value`` (M,), sorted by column.
@@ -168,8 +187,9 @@ class Pulls:
     """The nuisances as one matrix for a scene: F functionals, E nuisances.
 
     ``weight`` (F, E) is + ohm for series, - siemens for shunts; ``spread`` (E,); ``supply`` (E,)
-    marks the source; ``loads`` (E,) the load port each scales, -1 none; ``direct`` (F, E) marks
-    the volts that act by themselves, ``draws`` the ports where something unseen may draw
+    marks the source; ``loads`` (E,) the load port each scales, -1 none; ``direct`` (F, E) are the
+    volts or amperes that act by themselves, ``turned`` (E,) marks those of unknown phase,
+    ``draws`` the ports where something unseen may draw
     ``spread`` amperes at ``volts``, ``felt`` (E,) the nuisances that are looked at.
     """
 
@@ -179,6 +199,7 @@ class Pulls:
     supply: NDArray[np.bool_]
     loads: NDArray[np.intp]
     direct: Sparse
+    turned: NDArray[np.bool_]
     draws: tuple[tuple[V, int], ...]
     volts: float
     felt: NDArray[np.bool_]
@@ -202,10 +223,15 @@ def pulls_of(
             admittance = siemens + 1j * omega * farads
             if admittance:
                 entries.append((V(a, b), n, -admittance))
-    present = scene.factored.branch_index
-    lone = [(I(x.emf), n) for n, x in enumerate(items) if x.emf in present and not scene.dead]
+    present, nodes = scene.factored.branch_index, scene.factored.node_index
+    live = not scene.dead and scene.conditions.energised
+    lone: list[tuple[Functional, int, float]] = [
+        (I(x.emf), n, 1.0) for n, x in enumerate(items) if x.emf in present and not scene.dead
+    ]
+    for n, item in enumerate(items):
+        lone += [(V(at, EARTH), n, amps) for at, amps in item.picks if live and at in nodes]
     draws = [(V(*x.draw), n) for n, x in enumerate(items) if x.draw[0] and not scene.dead]
-    entries += [(functional, n, 0j) for functional, n in lone]
+    entries += [(functional, n, 0j) for functional, n, _ in lone]
     entries = [x for x in entries if not isinstance(x[0], I) or x[0].branch in present]
     order = {g: k for k, g in enumerate(dict.fromkeys(x[0] for x in entries))}
     ids = [x.id for x in scene.lowered.loads]
@@ -215,7 +241,8 @@ def pulls_of(
         np.array([item.spread for item in items]),
         np.array([item.supply and not scene.dead for item in items], dtype=np.bool_),
         np.array([ids.index(x.load) if x.load in ids else -1 for x in items], dtype=np.intp),
-        _spread_over([(order[g], n, 1.0 + 0j) for g, n in lone]),
+        _spread_over([(order[g], n, complex(value)) for g, n, value in lone]),
+        np.array([bool(item.picks) for item in items], dtype=np.bool_),
         tuple(draws),
         scene.plan.volts,
         np.array(felt, dtype=np.bool_),
@@ -235,33 +262,40 @@ def _spread_over(entries: Sequence[tuple[int, int, complex]]) -> Sparse:
 
 
 def sensitivities(
-    pulls: Pulls, answers: Answers, port: Functional, y: complex = 0j, of_transfer: bool = False
+    pulls: Pulls,
+    answers: Answers,
+    port: Functional,
+    y: complex = 0j,
+    of_transfer: bool = False,
+    rows: NDArray[np.intp] | slice = EVERY,
 ) -> NDArray[np.complex128]:
-    """∂(value)/∂(log scale), (H, E), of a port's voltage or current with a meter ``y`` on it.
+    """∂(value)/∂(log scale), (K, E), of a port's voltage or current with a meter ``y`` on it.
 
     ``answers`` must have been asked for ``pulls.functionals`` beside its ports. With
-    ``of_transfer`` it is the port's own transfer (its impedance) that is differentiated.
+    ``of_transfer`` it is the port's own transfer (its impedance) that is differentiated. ``rows``
+    are some of those of ``answers``.
     """
     at, ks = answers.at[port], answers.also
-    loading = (1 + answers.T[:, at, at] * y)[:, None]
-    v = answers.f[:, at, None] / loading
-    to_port = answers.T[:, ks, at]
-    result = np.zeros((answers.f.shape[0], pulls.spread.size), dtype=np.complex128)
+    T, f = answers.T[rows], answers.f[rows]
+    loading = (1 + T[:, at, at] * y)[:, None]
+    v = f[:, at, None] / loading
+    to_port = T[:, ks, at]
+    result = np.zeros((f.shape[0], pulls.spread.size), dtype=np.complex128)
     if of_transfer:
         pulls.weight.added(to_port * to_port, result)
         return result
-    there = answers.f[:, ks] - to_port * (y * v)
+    there = f[:, ks] - to_port * (y * v)
     pulls.weight.added(to_port / loading * there, result)
     pulls.direct.added(to_port / loading, result)
     for draw, n in pulls.draws:
         k = answers.at[draw]
         g = 1.0 / pulls.volts
         # Where the part hangs free this is no drift but a load: that is enumerated, not linear.
-        free = (1 + UNSEEN_AMPS * g * np.abs(answers.T[:, k, k])) ** 2
-        result[:, n] -= answers.T[:, k, at] / loading[:, 0] * g * answers.f[:, k] / free
+        free = (1 + UNSEEN_AMPS * g * np.abs(T[:, k, k])) ** 2
+        result[:, n] -= T[:, k, at] / loading[:, 0] * g * f[:, k] / free
     result[:, pulls.supply] += v
     for n, p in enumerate(pulls.loads):
         if p < 0:
             continue
-        result[:, n] -= answers.held[:, at, p] / loading[:, 0] * answers.amps[:, p]
+        result[:, n] -= answers.held[rows][:, at, p] / loading[:, 0] * answers.amps[rows][:, p]
     return result

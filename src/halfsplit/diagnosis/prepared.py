@@ -24,7 +24,7 @@ from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
 from halfsplit.wiring.layout import lay_out
 from halfsplit.wiring.model import Installation
-from halfsplit.wiring.plan import Plan
+from halfsplit.wiring.plan import EARTH, Plan
 
 WILL_NOT_TRIP = "will not trip"
 COARSE_VOLTS = 1e-3  # may be lost to rounding where every hypothesis is looked over
@@ -154,4 +154,6 @@ def _functionals(items: tuple[Nuisance, ...]) -> tuple[Functional, ...]:
             order[I(item.emf)] = None
         if item.draw[0]:
             order[V(*item.draw)] = None
+        for at, _ in item.picks:
+            order[V(at, EARTH)] = None
     return tuple(order)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.coarse import Coarse, chunk, everyone, joined, parted
-from halfsplit.diagnosis.figures import NONE_PRIOR, SURELY, Predictor
+from halfsplit.diagnosis.figures import FLOATING_OHMS, NONE_PRIOR, SURELY, Predictor
 from halfsplit.diagnosis.finer import Finer, finer
 from halfsplit.diagnosis.last import Last, LastPass
 from halfsplit.diagnosis.pairs import Look, Pairs, PairSearch
@@ -38,6 +38,7 @@ FINELY_WITHIN = 5.0  # nats of the best: pairs beyond are not looked at in finer
 LOOKED_OVER_VOLTS = 0.05  # may be lost to rounding in the coarse passes, which allow for 5 %
 MOVED = 0.3  # of a figure's noise: below, the next severity cannot be told from this one
 COARSE_SPREAD = 0.05  # of any figure, for what the coarse pass does not model
+COARSE_PICKUP = 0.1  # of the supply: what such a part may pick up from other cables at most
 COARSE_FLOATING = 0.35  # of a figure behind more than a few kilohm: capacitances decide it
 
 
@@ -221,7 +222,7 @@ class Weigher:
             answers = self.predictor.answers(some, scale, LOOKED_OVER_VOLTS)
             part = Coarse(
                 self.predictor.predict(some, answers),
-                self.predictor.floating(answers, some.size),
+                self.predictor.each_behind(answers, some.size),
                 self.sights.chances(some, answers),
                 parted([answer.parted for answer in answers], some.size),
             )
@@ -256,9 +257,12 @@ class Weigher:
         figures, said = seen.figures, self.said.each(seen.chances, rows)
         if not self.figures:
             return said, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
-        loose = np.hypot(COARSE_SPREAD, np.where(seen.floating, COARSE_FLOATING, 0.0))
+        free = seen.behind > FLOATING_OHMS
+        loose = np.hypot(COARSE_SPREAD, np.where(free, COARSE_FLOATING, 0.0))
         mean, noise = figures.mean, figures.noise
         width = np.where(self.predictor.logged, 1.0 + loose, np.abs(mean) * loose)
+        picked = np.minimum(self.predictor.picked_up * seen.behind, COARSE_PICKUP * self.volts)
+        width = np.hypot(width, np.where(free, picked, 0.0))
         wide = np.hypot(np.hypot(noise, width), np.minimum(reach, 1e9))
         felt = np.asarray(reach > 0.5 * MOVED * np.hypot(noise, 0.01 * np.abs(mean)))
         moved = np.asarray(felt.any(axis=2).any(axis=0))
