@@ -14,6 +14,7 @@ from halfsplit.diagnosis.nuisance import Pulls
 from halfsplit.diagnosis.predict import Question, ports_of
 from halfsplit.diagnosis.prepared import COARSE_VOLTS, Base, Prepared
 from halfsplit.diagnosis.scene import Scene, seen_through
+from halfsplit.diagnosis.senses import in_use
 from halfsplit.diagnosis.solve import Answers, answer, solve_rows
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
@@ -37,11 +38,11 @@ class Bench:
         self.questions: list[Question] = []
         self.hiding: list[bool] = []  # scenes in which the fault was not showing
         for reading in self.readings:
-            hides = reading.showing is False
-            key = (reading.conditions.key(), hides)
+            hides, conditions = reading.showing is False, in_use(reading)
+            key = (conditions.key(), hides)
             if key not in keys:
                 keys[key] = len(self.bases)
-                self.bases.append(prepared.base(reading.conditions))
+                self.bases.append(prepared.base(conditions))
                 self.hiding.append(hides)
             ports, load = ports_of(reading, self.plan)
             self.questions.append(

@@ -12,17 +12,16 @@ from numpy.typing import NDArray
 
 from halfsplit.behaviour.body import worst_touch
 from halfsplit.diagnosis.result import Danger
-from halfsplit.diagnosis.senses import heat_watts
 from halfsplit.diagnosis.survey import Survey
 from halfsplit.faults.words import conductor_words, place_words
 from halfsplit.tables import shock
-from halfsplit.wiring.effects import Effect
 from halfsplit.wiring.model import Region
 
 Real = NDArray[np.float64]
 LEAST = 1e-3  # belief from which a cause counts
 UNEARTHED_OHMS = 500.0  # a protective conductor behind more than this will not trip a fuse
 HOT_WATTS = 5.0  # in a box: common practice that a few watts char it in time
+MANY_WATTS = 3000.0  # the figure of a fire, not of a box: more is only called more
 UNEXPLAINED_FROM = (
     0.1  # belief in "none of these" from which nothing is taken to be safe: judgement
 )
@@ -33,7 +32,7 @@ def dangers_of(
     found: Survey,
     weight: Real,
     counts: NDArray[np.bool_],
-    effects: list[tuple[Effect, ...]],
+    watts: Real,
     places: list[tuple[str, ...]],
     region: Region,
     volts: float,
@@ -42,13 +41,14 @@ def dangers_of(
     """The dangers under rows of belief ``weight`` (K,), worst first.
 
     ``counts`` (K,) marks the rows that belong to a cause believed at ``LEAST`` or more; what many
-    lesser causes do together counts from the same belief. ``none`` is the belief in "none of
+    lesser causes do together counts from the same belief. ``watts`` (K,) are turned to heat at
+    ``places``. ``none`` is the belief in "none of
     these", under which anything may be live.
     """
     result = _shocks(found, weight, counts, region)
     if none >= UNEXPLAINED_FROM:
         result += _unexplained(found, none, result, region, volts)
-    result += _heat(weight, counts, effects, places, volts, region)
+    result += _heat(weight, counts, watts, places, region)
     order = {"shock": 0, "heat": 1, "unearthed": 2}
     return tuple(sorted(result, key=lambda d: (order[d.kind], -d.chance)))
 
@@ -118,19 +118,17 @@ def _unearthed_words(place: str, conductor: str, region: Region) -> str:
 def _heat(
     weight: Real,
     counts: NDArray[np.bool_],
-    effects: list[tuple[Effect, ...]],
+    watts: Real,
     places: list[tuple[str, ...]],
-    volts: float,
     region: Region,
 ) -> list[Danger]:
     by_place: dict[str, tuple[float, float]] = {}
     for h in np.flatnonzero(counts):
-        watts = heat_watts(effects[int(h)], volts)
-        if watts < HOT_WATTS or not places[int(h)] or watts > 50e3:
+        if watts[h] < HOT_WATTS or not places[int(h)]:
             continue
         where = " and ".join(place_words(p, region) for p in dict.fromkeys(places[int(h)]))
         worst, chance = by_place.get(where, (0.0, 0.0))
-        by_place[where] = (max(worst, watts), chance + float(weight[int(h)]))
+        by_place[where] = (max(worst, float(watts[h])), chance + float(weight[int(h)]))
     return [
         Danger(
             where,
@@ -138,9 +136,16 @@ def _heat(
             0.0,
             0.0,
             chance,
-            f"with 2 kW in use {watts:.0f} W may turn to heat at {where}: a fire risk",
+            f"with everyday loads in use {_watts(most)} may turn to heat at {where}: a fire risk",
             "heat",
         )
-        for where, (watts, chance) in by_place.items()
+        for where, (most, chance) in by_place.items()
         if chance >= 0.02
     ]
+
+
+def _watts(watts: float) -> str:
+    """Two digits: it says how hot, not how much; beyond a few kilowatts it is one or the other."""
+    if watts > MANY_WATTS:
+        return f"more than {MANY_WATTS / 1e3:.0f} kW"
+    return f"{float(f'{watts:.2g}'):.0f} W"

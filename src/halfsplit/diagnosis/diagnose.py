@@ -20,6 +20,7 @@ from halfsplit.diagnosis.groups import (
     signatures,
     wandering,
 )
+from halfsplit.diagnosis.heat import everyday, lost
 from halfsplit.diagnosis.hypotheses import SOUND, Hypotheses
 from halfsplit.diagnosis.orders import claimed, posterior, ways
 from halfsplit.diagnosis.predict import LOG_SCALE
@@ -158,7 +159,7 @@ def _concluded(bench: Bench, weighed: Weighed) -> Diagnosis:
         live,
         weight[rows],
         believed[rows],
-        [own[k] for k in rows],
+        lost(everyday(live.scene), live.rows, [own[k] for k in rows], places, live.parted),
         places,
         installation.region,
         plan.volts,

@@ -1,25 +1,30 @@
 """What was felt, heard or smelt as evidence: heat where a joint or a leak turns power into it.
 
 A contact that parts sparks, a dead short flashes, water leaks current and corrodes. Each sense
-weighs by what the fault does there, and less where it is only near.
+weighs by what the fault does there, and less where it is only near; heat by the watts solved.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
+from halfsplit.behaviour.soft import reached
 from halfsplit.instruments.reading import Reading
+from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Added, Bridged, Effect
 
-IN_USE_WATTS = 2000.0  # what runs beyond a joint now and then: judgement
-WARM_FROM_WATTS = 4.0  # in a box, from here somebody notices: judgement
+# In a box, from here half of those who use the place notice: judgement. The log spread is that of
+# noticing, and of the load, whose watts may be half or twice (the loss goes as its square).
+WARM_FROM_WATTS, WARM_SPREAD = 4.0, 1.25
 BY_CHANCE = 0.03  # noticed where nothing is wrong
 ELSEWHERE = 0.15  # the sense is right and the place is the next box: judgement
 BURNS = 0.5  # what is plugged in smokes, smells or is scorched where too much voltage stands
 BURNT = ("heat", "smell", "scorch", "smoke", "spark")
+ARCS = ("spark", "buzz", "flicker")  # of a loose contact at any load that it carries: practice
+CARRIES_WATTS = 0.01  # about: 1 ohm carries 0.1 A
 BESIDE = 0.5  # noticed along a cable whose end is at fault: judgement
 
 
@@ -74,38 +79,36 @@ def alarming(reading: Reading) -> str:
     return ALARMS.get(reading.kind, {}).get(reading.seen, "")
 
 
-def heat_watts(effects: Sequence[Effect], volts: float) -> float:
-    """Watts turned into heat at the fault when something of ``IN_USE_WATTS`` runs beyond it."""
-    use = volts**2 / IN_USE_WATTS
-    most = 0.0
-    for effect in effects:
-        if isinstance(effect, Added) and math.isfinite(effect.ohms):
-            most = max(most, effect.ohms * (volts / (use + effect.ohms)) ** 2)
-        elif isinstance(effect, Bridged) and math.isfinite(effect.siemens):
-            most = max(most, effect.siemens * volts**2)
-    return most
+def in_use(reading: Reading) -> Conditions:
+    """The conditions a reading is of: what burnt did so in use, not as it was isolated to look."""
+    here = reading.conditions
+    if reading.kind != "sense" or reading.seen not in BURNT:
+        return here
+    return replace(here, off=(), unplugged=(), links=(), lifted=(), dead=False, energised=True)
 
 
 def chance_felt(
     reading: Reading,
     places: Sequence[str],
     effects: Sequence[Effect],
-    volts: float,
+    watts: float,
     ends: Mapping[str, tuple[str, str]] = MappingProxyType({}),
 ) -> float:
     """Chance that the sense would be reported where it was, given the fault's places and effects.
 
-    ``ends`` are the two places of each run, for a sense along a cable.
+    ``watts`` is what it turns to heat, ``ends`` are the two places of each run, for a sense along
+    a cable.
     """
     sense = SENSES.get(reading.seen)
     if sense is None:
         return BY_CHANCE
     added = [e for e in effects if isinstance(e, Added)]
     bridged = [e for e in effects if isinstance(e, Bridged)]
-    watts = heat_watts(effects, volts)
-    chance = sense.heat * watts / (watts + WARM_FROM_WATTS)
+    chance = sense.heat * float(reached(watts, WARM_FROM_WATTS, WARM_SPREAD))
     if any(math.isinf(e.ohms) for e in added):
         chance = max(chance, sense.parting)
+    elif added and reading.seen in ARCS:
+        chance = max(chance, sense.parting * float(reached(watts, CARRIES_WATTS, 1.0)))
     if not added and any(math.isinf(e.siemens) for e in bridged):
         chance = max(chance, sense.flash)
     if not added and any(0 < e.siemens < math.inf for e in bridged):

@@ -13,6 +13,7 @@ from halfsplit.behaviour.soft import reached
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.boxes import Box
 from halfsplit.diagnosis.figures import Still
+from halfsplit.diagnosis.heat import Uses, everyday, lost
 from halfsplit.diagnosis.hypotheses import SOUND
 from halfsplit.diagnosis.predict import (
     DESTROYED_FROM,
@@ -29,6 +30,7 @@ from halfsplit.diagnosis.senses import BURNS, BURNT, chance_felt
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.diagnosis.touches import OPEN_STATES
 from halfsplit.instruments import show
+from halfsplit.wiring.effects import Effect
 
 Real = NDArray[np.float64]
 FLICKERS = 0.6  # how often a bad contact is seen to flicker beyond it: judgement
@@ -44,6 +46,7 @@ class Sights:
         self.volts = bench.plan.volts
         runs = [run for circuit in bench.installation.circuits for run in circuit.runs]
         self.ends = {run.name: (run.start, run.end) for run in runs}
+        self._uses: dict[int, Uses] = {}
 
     def chances(
         self, rows: NDArray[np.intp], answers: Sequence[Answers], still: Still | None = None
@@ -124,16 +127,15 @@ class Sights:
 
     def _sense(self, q: Question, answer: Answers, rows: NDArray[np.intp]) -> Real:
         """Chance of a sense: by what the fault does there, or by too much voltage at the place."""
+        hyp = self.bench.hypotheses
+        own = [hyp.own(int(h)) for h in rows]
+        places = [self._fault_places(int(h)) for h in rows]
         felt: Real = np.array(
             [
-                chance_felt(
-                    q.reading,
-                    self._fault_places(int(h)),
-                    self.bench.hypotheses.own(int(h)),
-                    self.volts,
-                    self.ends,
+                chance_felt(q.reading, there, effects, watts, self.ends)
+                for there, effects, watts in zip(
+                    places, own, self._watts(q.scene, rows, own, places, answer), strict=True
                 )
-                for h in rows
             ]
         )
         if not q.ports or q.ports[0] not in answer.at or q.reading.seen not in BURNT:
@@ -141,6 +143,21 @@ class Sights:
         high = np.abs(answer.f[:, answer.at[q.ports[0]]]) / self.volts
         burns: Real = BURNS * reached(high, DESTROYED_FROM, DESTROYED_SPREAD)
         return np.maximum(felt, burns)
+
+    def _watts(
+        self,
+        scene: int,
+        rows: NDArray[np.intp],
+        own: Sequence[tuple[Effect, ...]],
+        places: Sequence[tuple[str, ...]],
+        answer: Answers,
+    ) -> list[float]:
+        """Watts that each row's fault turns to heat, with what is in use now and then."""
+        if scene not in self._uses:
+            self._uses[scene] = everyday(self.bench.scenes[scene])
+        touched = self.bench.encoded(scene).part(rows)
+        found: list[float] = lost(self._uses[scene], touched, own, places, answer.parted).tolist()
+        return found
 
     def _fault_places(self, h: int) -> tuple[str, ...]:
         index = int(self.bench.hypotheses.fault[h])

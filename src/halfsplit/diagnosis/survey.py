@@ -46,7 +46,8 @@ class Survey:
     """Open-circuit volts ``v`` (K, t) of terminals to true earth, source impedances ``z`` (K, t).
 
     ``pairs`` (q, 2) are the pairs of terminals at one place, ``between`` (K, q) the transfers from
-    one to the other. Of the first row there is more: ``Z`` (t, t) and its ``answers``.
+    one to the other; ``rows`` are the K rows as touches and ``parted`` (K, W) the devices that
+    opened. Of the first row there is more: ``Z`` (t, t) and its ``answers``.
     """
 
     terminals: tuple[Terminal, ...]
@@ -54,6 +55,8 @@ class Survey:
     z: Array
     pairs: NDArray[np.intp]
     between: Array
+    rows: Encoded
+    parted: NDArray[np.bool_]
     Z: Array
     answers: Answers
     scene: Scene
@@ -112,13 +115,14 @@ def survey(
         if a.place == b.place and not (a.frame or b.frame) and a.place != "origin"
     ]
     one, other = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
-    volts, own, across = [], [], []
+    volts, own, across, parted = [], [], [], []
     first: Answers | None = None
     for answers, at in _in_parts(scene, rows, [V(t.node, EARTH) for t in here]):
         first = answers if first is None else first
         volts.append(answers.f[:, at])
         own.append(answers.T[:, at, at])
         across.append(answers.T[:, at[one], at[other]])
+        parted.append(answers.parted)
     assert first is not None  # there is a row
     return Survey(
         here,
@@ -126,6 +130,8 @@ def survey(
         np.concatenate(own),
         np.stack([one, other], axis=1),
         np.concatenate(across),
+        rows,
+        np.concatenate(parted),
         first.T[0][np.ix_(at, at)],
         first,
         scene,
