@@ -18,6 +18,7 @@ from halfsplit.form import Job
 from halfsplit.form.after import Mended
 from halfsplit.proving import Proof, Verdict
 from halfsplit.proving.judge import shown
+from halfsplit.proving.result import Outcome
 from halfsplit.report.found import Suspect
 from halfsplit.report.readings import shown_words, told
 from halfsplit.service.answer import in_typed_order, likeliest
@@ -32,12 +33,20 @@ NO_METER_OHMS = 2e6  # a continuity tester shows over range from there
 WORLDS_APART = 10.0  # sigmas, where one is over range and the other a figure
 
 
-def borne_out(mends: Sequence[Mended], diagnosis: Diagnosis) -> Cause | None:
-    """The likeliest cause that a mend put right; None where none was believed at all."""
-    for cause in diagnosis.causes:
+def borne_out(mends: Sequence[Mended], diagnosis: Diagnosis, proof: Proof) -> Cause | None:
+    """The likeliest cause that a mend put right; None where none was believed at all, or where the
+    complaint is still there.
+    """
+    for cause in diagnosis.causes if complaint(proof) != "fail" else ():
         if cause.probability >= COUNTS_FROM and any(_put_right(m, cause) for m in mends):
             return cause
     return None
+
+
+def complaint(proof: Proof) -> Outcome:
+    """How the first complaint stands: gone is a pass, still there a fail."""
+    found = [v.outcome for v in proof.verdicts if v.wanted.test == "symptom"]
+    return found[0] if found else "missing"
 
 
 def _put_right(mend: Mended, cause: Cause) -> bool:
@@ -48,7 +57,8 @@ def _put_right(mend: Mended, cause: Cause) -> bool:
         return mend.fault == fault.id
     detail = dict(fault.detail)
     if mend.kind == "joint":
-        landed = any(part.startswith(("joint ", "tail ", "pigtail ")) for part in fault.parts)
+        joints = ("joint ", "tail ", "pigtail ")
+        landed = bool(fault.parts) and all(part.startswith(joints) for part in fault.parts)
         named = set(fault.conductors) <= set(mend.conductors)
         return landed and named and mend.place in fault.places
     if mend.kind == "accessory":

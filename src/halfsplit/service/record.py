@@ -36,7 +36,7 @@ from halfsplit.report.readings import letter
 from halfsplit.report.reasons import reasons
 from halfsplit.report.record import record
 from halfsplit.service.answer import effects_of
-from halfsplit.service.considered import borne_out, considered
+from halfsplit.service.considered import borne_out, complaint, considered
 from halfsplit.service.entries import event_words
 from halfsplit.service.jobs import Records
 from halfsplit.service.live import Worked, believed_effects, holds_under, work
@@ -190,7 +190,7 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
         return Found(_wrong(job, proof, prepared, None), mended=mended, drawings=sketched)
     diagnosis, said = worked.diagnosis, worked.telling
     leading = diagnosis.suspects[0].members[0]
-    chosen = borne_out(job.after.mends, diagnosis)
+    chosen = borne_out(job.after.mends, diagnosis, proof)
     taken = chosen or leading
     compared, suspects = considered(job, prepared, diagnosis, taken, proof)
     compared = tuple(_over_range(item) for item in compared)
@@ -269,16 +269,18 @@ def _wrong(
 ) -> tuple[str, ...]:  # fmt: skip
     """What was wrong: what the mends put right, else the likeliest cause with its chance.
 
-    What was mended is the cause once the complaint is seen to be gone, till then taken for it.
+    What was mended is the cause once the complaint is seen to be gone, till then taken for it, and
+    not at all while the complaint is still there.
     """
-    ids = {mend.fault for mend in job.after.mends}
+    state = complaint(proof)
+    ids = {mend.fault for mend in job.after.mends if state != "fail"}
     faults = [fault for fault in prepared.hypotheses.faults if fault.id in ids]
     if chosen is not None and chosen.fault is not None and chosen.fault.id not in ids:
         faults.append(chosen.fault)
     if faults:
-        gone = any(v.wanted.test == "symptom" and v.good for v in proof.verdicts)
+        taken = "" if state == "pass" else "Taken for the cause"
         said = (describe(f, family(f.family), job.installation) for f in faults)
-        return tuple(dict.fromkeys(_clause(w, "" if gone else "Taken for the cause") for w in said))
+        return tuple(dict.fromkeys(_clause(w, taken) for w in said))
     if diagnosis is None or not diagnosis.suspects:
         return ()
     first = diagnosis.suspects[0]
