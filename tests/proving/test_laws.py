@@ -462,3 +462,24 @@ def test_a_reason_given_for_one_test_retires_no_result_of_another() -> None:
     assert verdict(proof, "continuity L+E at Bench").outcome == "fail"
     assert verdict(proof, "continuity L+N at Shelf").outcome == "fail"
     assert verdict(proof, "continuity L+E at Shelf").outcome == "pass"
+
+
+@pytest.mark.parametrize(
+    ("instead", "outcome"),
+    [
+        ({"circuit": "hall", "insulation": {"L-N": ">299 MΩ at 250 V"}}, "doubtful"),
+        ({"circuit": "hall", "proved dead": "yes", "by": "multimeter"}, "doubtful"),
+        ({"at": "Shelf", "R1+R2": "0.04"}, "implausible"),
+        ({"device": "hall", "trip time": {"1x": "1 ms"}}, "implausible"),
+        ({"at": "Shelf", "R1+R2": "4.2"}, "fail"),
+        ({"at": "Shelf", "works": "no"}, "fail"),
+    ],
+)
+def test_one_result_that_is_not_good_leaves_the_whole_not_proved(
+    instead: dict[str, Any], outcome: str
+) -> None:
+    """All else passed: a doubtful, an impossible, a failed result each keep the job from proved."""
+    again = instead | {"again": "once more"}
+    proof = prove(house([*FULL, again]))
+    assert outcome in {v.outcome for v in proof.verdicts}
+    assert proof.standing == "not proved"
