@@ -23,7 +23,7 @@ def asks(site: Site) -> Iterator[Check]:
     yield from _works(site)
     inst = site.installation
     past = [inst.history, inst.supply.history]
-    past += [part.history for part in (*inst.boards, *inst.circuits)]
+    past += [*(b.history for b in inst.boards), *(c.history for c in inst.circuits)]
     said = tuple(word for words in past for word in words)
     if WORKED_ON not in meanings(said):
         yield Check("ask works", "ask", "after works", "", answers=_after_works(site))
