@@ -226,3 +226,127 @@ def test_a_branch_needs_a_neutral_where_it_leaves() -> None:
     said = messages(LIT.format(region="uk", branch="S2"))
     assert "S2 with SL, T1, T2, E" in said
     assert "a branch from a place with a line and a neutral" in said
+
+
+# What somebody types on site without looking anything up
+
+
+@pytest.mark.parametrize(
+    ("entry", "kind", "value"),
+    [
+        ("{at: Bench, Zs: 0.72}", "loop", 0.72),
+        ("{at: Bench, IR L-E: 0.5}", "megohms", 0.5e6),
+        ("{circuit: hall, IR: {L-E: 0.5}}", "megohms", 0.5e6),
+        ("{circuit: hall, insulation resistance: {N-E: 200}}", "megohms", 200e6),
+        ("{at: Bench, hot to neutral: 0.3 ohms}", "ohms", 0.3),
+        ("{at: Bench, active-neutral: 228}", "volts", 228),
+        ("{at: Bench, A-N: 228}", "volts", 228),
+        ("{circuit: hall, leakage: 4 mA}", "amps", 0.004),
+        ("{circuit: hall, current: 3 A}", "amps", 3.0),
+    ],
+)
+def test_readings_have_the_names_that_are_on_the_testers(
+    entry: str, kind: str, value: float
+) -> None:
+    """Zs, IR, leakage and current are readings; L to N is a pair; A is the active."""
+    (found,) = read_job(f"circuits: {{hall: {{run: [Bench]}}}}\nreadings: [{entry}]").readings
+    assert found.kind == kind
+    assert found.value == pytest.approx(value)
+
+
+def test_leakage_is_what_the_live_conductors_carry_together() -> None:
+    """A leakage clamp of a shared device goes round all its poles."""
+    form = (
+        "consumer unit: {groups: {RCD 1: [hall]}}\ncircuits: {hall: {run: [Bench]}}\n"
+        "readings: [{device: RCD 1, leakage: 11 mA}]"
+    )
+    assert read_job(form).readings[0].conductors == ("pole RCD 1 L", "pole RCD 1 N")
+
+
+def test_ring_ends_may_stand_alone() -> None:
+    """r1, rn and r2 by themselves are the ends of the only ring."""
+    form = "circuits: {{ring: {{ring: [A1, B1]}}}}\nreadings: [{}]"
+    short = read_job(form.format("{r1: 0.8, rn: 0.8, r2: OL}"))
+    assert short.bare() == read_job(form.format("{ring ends: {r1: 0.8, rn: 0.8, r2: OL}}")).bare()
+
+
+@pytest.mark.parametrize(
+    ("word", "kind", "seen"),
+    [("dim", "glow", "dim"), ("on", "glow", "normal"), ("off", "glow", "off"),
+     ("flickers", "glow", "flicker"), ("dead", "works", "dead")],
+)  # fmt: skip
+def test_a_point_may_stand_as_key(word: str, kind: str, seen: str) -> None:
+    """{Lamp: dim} says it of the lamp; at an outlet on and off are works and dead."""
+    form = "circuits: {{a: {{lighting: [Lamp]}}, b: {{run: [Bench]}}}}\nreadings: [{}]"
+    (found,) = read_job(form.format(f"{{Lamp: {word}}}")).readings
+    assert (found.kind, found.seen, found.place) == (kind, seen, "Lamp")
+    (outlet,) = read_job(form.format("{bench: off}")).readings
+    assert (outlet.kind, outlet.seen) == ("works", "dead")
+    wrong = messages(form.format("{Lamp: 12 V}"))
+    assert 'read "12 V"' in wrong
+
+
+@pytest.mark.parametrize(
+    ("said", "seen"),
+    [("after 3 mins", "minutes"), ("after ten minutes", "minutes"), ("after a few seconds", "seconds"),
+     ("intermittently", "trips"), ("instant", "at once")],
+)  # fmt: skip
+def test_when_a_device_trips_in_words(said: str, seen: str) -> None:
+    """Numbers as words, and now and then."""
+    form = f"circuits: {{hall: {{run: [Bench]}}}}\nreadings: [{{circuit: hall, trips: {said}}}]"
+    assert read_job(form).readings[0].seen == seen
+
+
+@pytest.mark.parametrize(
+    ("text", "lines", "poles"),
+    [("C16 3 pole", "[L1, L2, L3]", ("L1", "L2", "L3")), ("C16 TP+N", "[L1, L2, L3]",
+     ("L1", "L2", "L3", "N")), ("20 A double pole", "L1", ("L", "N")),
+     ("30 A two pole", "L1 and L2", ("L1", "L2")), ("16 A SP", "L3", ("L",))],
+)  # fmt: skip
+def test_poles_are_counted_from_the_lines(text: str, lines: str, poles: tuple[str, ...]) -> None:
+    """As many poles as lines are the lines; one more is the neutral."""
+    form = (
+        "supply: three phase 400/230 V\n"
+        f"circuits: {{saw: {{device: {text}, legs: {lines}, run: [Bench]}}}}"
+    )
+    assert read_job(form).installation.circuits[0].device.poles == poles
+
+
+def test_several_lamps_draw_as_many_times_one() -> None:
+    """4x LED spots are four times one; 6 x 50 W are 300 W."""
+    assert load("4x LED 8 W spots").watts.value == 32
+    assert load("6 x halogen 50 W").watts.value == 300
+
+
+def test_what_a_circuit_feeds_may_carry_its_power() -> None:
+    """ "Shower 8.5 kW" is the shower, of 8.5 kW."""
+    found = read_job("circuits: {shower: {feeds: Shower 8.5 kW}}").installation.circuits[0]
+    assert [(p.name, p.loads[0].watts.value) for p in found.points] == [("Shower", 8500)]
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("Loft junction box", "joint box"), ("Hall switch", "switch"), ("Pull cord", "switch"),
+     ("Shower", "appliance"), ("Switchroom", "socket"), ("Fridge", "socket")],
+)  # fmt: skip
+def test_a_point_is_a_socket_unless_its_name_says_otherwise(name: str, kind: str) -> None:
+    """Nobody calls an outlet a junction box, a switch or a shower."""
+    found = read_job(f"circuits: {{a: {{run: [{name}]}}}}").installation.circuits[0].points[0]
+    assert found.kind == kind
+
+
+def test_a_number_of_points_of_a_lighting_circuit_are_lights() -> None:
+    """ "lights: points: 6" is six lights."""
+    found = read_job("circuits: {hall lights: {points: 6}}").installation.circuits[0]
+    assert {p.kind for p in found.points} == {"light"}
+
+
+def test_a_current_between_two_terminals_is_refused() -> None:
+    """Amperes are a clamp's; between terminals there are volts and ohms."""
+    wrong = messages("circuits: {a: {run: [Bench]}}\nreadings: [{at: Bench, L-N: 230 A}]")
+    assert "a current is a clamp's" in wrong
+
+
+def test_a_supply_may_leave_out_its_volt() -> None:
+    """ "TT 230" is 230 V."""
+    assert (supply("TT 230").earthing, supply("TT 230").volts.value) == ("TT", 230)

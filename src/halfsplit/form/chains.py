@@ -11,6 +11,7 @@ from halfsplit.form.cursor import Cursor, nearest
 from halfsplit.form.places import Names
 from halfsplit.form.points import SWITCHING, Draft, in_order
 from halfsplit.form.tree import Node
+from halfsplit.form.words import kind_named
 from halfsplit.quantity import parse_length
 from halfsplit.wiring.model import (
     About,
@@ -62,7 +63,9 @@ class Chains:
         name = self.cursor.name_of(node, text)
         if name is None or not self.names.claim(self.cursor, node, name):
             return None
-        self.drafts[name] = Draft(name, node, kind, carries=self.carries)
+        self.drafts[name] = Draft(
+            name, node, kind if kind != "socket" else kind_named(name), carries=self.carries
+        )
         return name
 
     def chain(

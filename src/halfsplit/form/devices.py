@@ -33,7 +33,14 @@ _NOT_SAID = re.compile(
     r"(?i)\b(?:of )?(?:(?:rating|size|kind|type) )?(?:unknown|not known|not stated)"
     r"(?: (?:rating|size|kind|type))?\b"
 )
-_POLES = re.compile(r"(?i)\b(?:double|two|2)[- ]?pole\b|\b(?:dp|1p\+n|2p)\b")
+_POLES = re.compile(
+    r"(?i)\b(?P<count>single|double|two|three|triple|four|[1-4])[- ]?poles?\b"
+    r"|(?<![\w.])(?P<short>sp|dp|tpn|tp|[1-4]p)(?P<neutral>\s?\+\s?n)?\b"
+)
+_POLE_COUNTS = MappingProxyType(
+    {"single": 1, "double": 2, "two": 2, "three": 3, "triple": 3, "four": 4, "sp": 1, "dp": 2,
+     "tp": 3, "tpn": 4}
+)  # fmt: skip
 _ARC = re.compile(r"(?i)\b(?:afci|afdd|arc[- ]fault)\b")
 _FILLERS = re.compile(
     r"(?i)\b(off|open|tripped|on|rewirable|cartridge|wire|dual|function|main|and|with)\b"
@@ -148,8 +155,11 @@ def _marked(device: Device, text: str, lines: tuple[str, ...]) -> tuple[Device, 
         elif sort in ("B", "C", "D"):
             device = replace(device, curve=sort)
         rest = rest.replace(found[0], " ", 1)
-    if _POLES.search(rest):
-        device = replace(device, poles=tuple(dict.fromkeys((*lines, "N"))))
+    if found := _POLES.search(rest):
+        word = (found["count"] or found["short"]).casefold()
+        count = _POLE_COUNTS.get(word) or int(word[0])
+        more = ("N",) if found["neutral"] or count > len(lines) else ()
+        device = replace(device, poles=tuple(dict.fromkeys((*lines, *more))))
         rest = _POLES.sub(" ", rest)
     if _ARC.search(rest):
         device = replace(device, arc=True)

@@ -225,6 +225,11 @@ class Entry:
         )
         return None
 
+    def own_name(self, key: str) -> str | None:
+        """The point that a key names: {Hall: dim}."""
+        names = {name.casefold(): name for name in self.site.points}
+        return names.get(" ".join(key.split()).casefold())
+
     def _has_place(self, node: Node) -> bool:
         if not self.at:
             self.cursor.note(self.node, "at: the place", "no at", key="at")

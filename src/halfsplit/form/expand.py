@@ -11,7 +11,7 @@ from halfsplit.form.chains import LONGEST, Chains, Step
 from halfsplit.form.cursor import nearest
 from halfsplit.form.devices import read_device, usual_device
 from halfsplit.form.lighting import Lighting
-from halfsplit.form.loads import Seat, read_loads
+from halfsplit.form.loads import POWER, Seat, read_loads
 from halfsplit.form.longhand import Longhand
 from halfsplit.form.points import SWITCHING, Draft, conductor, in_order
 from halfsplit.form.tree import Node
@@ -32,6 +32,7 @@ from halfsplit.wiring.model import (
 
 _UNKNOWN = re.compile(r"(?i)\b(?:unknown|not known|not stated)\b")
 _AFTER_FIRST = re.compile(r"(?i)\bunknown (?:after|beyond) (?:the )?first\b")
+_LIGHTS = re.compile(r"(?i)\b(?:lights?|lighting)\b")
 _COUNT = re.compile(r"(?i)(\d{1,3})\s*(?:points?)?\s*(?:,?\s*order\s+(unknown|known))?")
 
 
@@ -119,7 +120,7 @@ class Expander(Chains):
             return (("L", there[0]),)
         found = []
         for word in self.cursor.words(fields["legs"]):
-            for part in re.split(r"[-–+]", word):
+            for part in re.split(r"\s*(?:[-–+&/]|\band\b)\s*", word):
                 key = conductor(self.cursor, fields["legs"], part)
                 if key and key not in there:
                     self.cursor.note(
@@ -186,7 +187,11 @@ class Expander(Chains):
         length = self.unknown
         if "length" in fields:
             length = self.cursor.about(fields["length"], parse_length, length, high=LONGEST)
-        place = text if text in self.names.boards else self.declare(node, text, "appliance")
+        power = POWER.search(text) if text not in self.names.boards else None
+        name = " ".join(text.replace(power[0], " ").split()) if power else text  # "Shower 8.5 kW"
+        place = text if text in self.names.boards else self.declare(node, name, "appliance")
+        if place is not None and power is not None:
+            self.drafts[place].loads.append(node)
         if place is None:
             return "fixed"
         self.stage(fields)
@@ -230,7 +235,8 @@ class Expander(Chains):
         else:
             known = False
             names = [(value, key) for key, value in points.pairs]
-        places = [(n, p) for n, text in names if (p := self.declare(n, text))]
+        kind = "light" if _LIGHTS.search(self.name) and points.kind == "text" else "socket"
+        places = [(n, p) for n, text in names if (p := self.declare(n, text, kind))]
         self.stage(fields)
         steps = [Step(self.unknown, p, n, self.cabling) for n, p in places]
         self.link(self.board, steps)

@@ -17,9 +17,10 @@ from halfsplit.quantity import (
 )
 from halfsplit.wiring.model import Load
 
-_POWER = re.compile(
+POWER = re.compile(
     r"(?i)(?:(?:about|around|approx\.?|~)\s*)?\d+(?:[.,]\d+)?\s*(?:kW|W|watts?|hp)\b"
 )
+_MANY = re.compile(r"(?i)(\d{1,2})\s*[x×]\s*(?=[a-z]|$)")  # "4x LED spots", "6 x 50 W halogen"
 _OFF = re.compile(r"(?i)[,(]?\s*\b(?:switched off|turned off|off)\b\)?")
 _UNPLUGGED = re.compile(r"(?i)[,(]?\s*\b(?:unplugged|not plugged in)\b\)?")
 
@@ -105,8 +106,10 @@ def _load_text(cursor: Cursor, node: Node, seat: Seat) -> Load | None:
     text = _UNPLUGGED.sub(" ", text)
     on = not _OFF.search(text)
     text = _OFF.sub(" ", text)
-    power = _POWER.search(text)
-    words = " ".join((_POWER.sub(" ", text) if power else text).split()).strip(" ,")
+    power = POWER.search(text)
+    words = " ".join((POWER.sub(" ", text) if power else text).split()).strip(" ,")
+    many = _MANY.match(words)
+    words = words[many.end() :] if many else words
     if not words and power is None:
         cursor.note(node, 'a load such as "60 W", "kettle 3 kW", "electronics" or "unknown"')
         return None
@@ -120,6 +123,8 @@ def _load_text(cursor: Cursor, node: Node, seat: Seat) -> Load | None:
             watts = f"{float(re.findall(r'[0-9.]+', watts)[0]) * 746.0:g} W"
         known = cursor.about(node_with(node, watts), parse_watts, load.watts, high=1e6)
         load = replace(load, watts=known)
+    if many:
+        load = replace(load, watts=replace(load.watts, value=int(many[1]) * load.watts.value))
     name = words or f"{load.watts.value:.0f} W"
     return replace(load, name=_load_name(cursor, node, name), connected=connected, on=on)
 

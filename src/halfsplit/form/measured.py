@@ -24,6 +24,10 @@ class Measured(Entry):
         for key, node in self.fields.items():
             if is_port(key) and key not in TABLE_KEYS:
                 self._port(key, node, "")
+            elif key == "zs":
+                self._port("L-E", node, "loop")
+            elif key == "leakage" or (key == "clamp" and node.kind == "text"):
+                self._clamp(self._live() if key == "leakage" else "L", node)
             elif key in ("dead", "insulation", "loop") and node.kind == "map":
                 kind = {"dead": "ohms", "insulation": "megohms", "loop": "loop"}[key]
                 for port, value in node.pairs:
@@ -41,11 +45,22 @@ class Measured(Entry):
                 self._polarity(node)
             elif key == "electrode":
                 self._electrode(node)
-            elif key in ("insulation", "loop", "clamp", "ring ends", "ring cross"):
+            elif key in ("insulation", "loop", "ring ends", "ring cross"):
                 self.cursor.note(node, f"a mapping such as {key}: {{L-E: 0.4}}")
             elif key == "ramp":
                 self._ramp(node)
+        if alone := [(key, node) for key, node in self.fields.items() if key in ("r1", "rn", "r2")]:
+            self._ring(replace(self.node, kind="map", pairs=tuple(alone)))
         self._across()
+
+    def _live(self) -> str:
+        """All live conductors of the device, circuit or place meant, for one clamp round them."""
+        if "device" in self.fields and (name := self._device()):
+            return "+".join(self.site.devices[name].poles)
+        keys = self.site.keys_at(self.at) if self.at else ()
+        if self.circuit is not None and not keys:
+            keys = (*(key for key, _ in self.circuit.legs), "N")
+        return "+".join(key for key in keys if key != "E") or "L+N"
 
     def _across(self) -> None:
         if "from" not in self.fields and "to" not in self.fields:
@@ -85,6 +100,9 @@ class Measured(Entry):
         if sides is None:
             self.cursor.note(node, "two terminals such as L-N, L-E or N-E", key)
             return
+        if not self.at and self.named and self.circuit:
+            self.at = self.circuit.board  # a circuit alone is tested from its board
+            self.base = replace(self.base, place=self.at)
         if not self.at:
             self.cursor.note(self.node, "at: the place where it was taken", "no at", key="at")
             return
@@ -117,6 +135,10 @@ class Measured(Entry):
             return
         value = self._value(node, kind)
         if value is None:
+            return
+        if value.kind == "amps":
+            self.cursor.note(node, "volts or ohms between two terminals; a current is a clamp's, "
+                             "clamp: {L: 4 A}")  # fmt: skip
             return
         self._add(value.kind, node, a=a, b=b, **value.figure,
                   settled=self.base.settled and value.settled,

@@ -8,10 +8,11 @@ from dataclasses import replace
 from halfsplit.errors import BadQuantity
 from halfsplit.form.conditions import read_when
 from halfsplit.form.cursor import NO, YES, Cursor
-from halfsplit.form.entry import GLOWS, Entry
+from halfsplit.form.entry import GLOWS, Entry, is_port
 from halfsplit.form.loads import node_with
 from halfsplit.form.tree import Node
 from halfsplit.form.words import (
+    GLOW,
     SENSES,
     TESTER,
     WORKS,
@@ -23,6 +24,10 @@ from halfsplit.wiring.conditions import Conditions
 
 _WHERE = re.compile(r"(?i)(?P<what>.+?)\s+(?:along|at|in|on|near)\s+(?P<where>.+)")
 
+_NOW_AND_THEN = ("sometimes", "intermittently", "randomly", "at random", "now and then",
+                 "occasionally", "keeps tripping")  # fmt: skip
+_FIGURES = re.compile(r"^(?:a few|a couple of|an?|one|two|three|four|five|six|seven|eight|nine|ten|"
+                      r"fifteen|twenty|thirty)\b")  # fmt: skip
 _NUMBERS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
@@ -48,6 +53,17 @@ class Observed(Entry):
                 self._tester(node)
             elif key in ("cables", "cores", "loose"):
                 self._counted(key, node)
+            elif (point := self.own_name(key)) is not None and not is_port(key):
+                self._said_of(point, node)
+
+    def _said_of(self, place: str, node: Node) -> None:
+        """A word under a point's own name: of a light how it is lit, else whether it works."""
+        word = self._plain(node)
+        light = self.site.points[place][1].kind == "light" and word in GLOW
+        if light or (word in GLOW and word not in WORKS):
+            self._add("glow", node, of=self.site.lamp(place), place=place, seen=GLOW[word])
+        elif seen := self.cursor.choice(node, {**GLOW, **WORKS}, ""):
+            self._add("works", node, of=place, place=place, seen=seen)
 
     def _counted(self, key: str, node: Node) -> None:
         """Cables and cores in the opened box of a point, and cores there that end in nothing."""
@@ -185,11 +201,11 @@ class Observed(Entry):
         if device is None:
             return
         word = self._plain(node)
-        if word in ("at once", "instantly", "immediately", "straight away"):
+        if word in ("at once", "instantly", "instant", "immediately", "straight away"):
             seen = "at once"
         elif word in ("holds", "no", "false", "off", "never"):
             seen = "holds"
-        elif word in ("yes", "trips", "true", "on", "sometimes"):
+        elif word in ("yes", "trips", "true", "on", *_NOW_AND_THEN):
             seen = "trips"
         elif word in ("seconds", "after seconds", "after some seconds"):
             seen = "seconds"
@@ -202,7 +218,7 @@ class Observed(Entry):
             return
         else:
             try:
-                after = parse_seconds(re.sub(r"^after\s+", "", word)).value
+                after = parse_seconds(_FIGURES.sub(_figure, re.sub(r"^after\s+", "", word))).value
             except BadQuantity:
                 self.cursor.note(node, "at once, after 4 min, when kettle on, yes or holds")
                 return
@@ -221,6 +237,12 @@ class Observed(Entry):
         if seen:
             self._add("lamps", node, of=self.at, seen=seen,
                       instrument=self.base.instrument or "plug tester")  # fmt: skip
+
+
+def _figure(found: re.Match[str]) -> str:
+    more = {"a few": 4, "a couple of": 2, "a": 1, "an": 1, "ten": 10, "fifteen": 15, "twenty": 20,
+            "thirty": 30}  # fmt: skip
+    return str(more.get(found[0]) or _NUMBERS.index(found[0]))
 
 
 def counted(cursor: Cursor, node: Node) -> float | None:

@@ -41,7 +41,7 @@ class _Both(Measured, Observed):
     def read(self) -> list[Reading]:
         cursor, site = self.cursor, self.site
         before = len(cursor.problems)
-        fields = self.fields = cursor.fields(self.node, "reading", is_port)
+        fields = self.fields = cursor.fields(self.node, "reading", self._extra)
         if not fields:
             return []
         if "at" in fields and not self._placed(fields["at"]):
@@ -65,6 +65,10 @@ class _Both(Measured, Observed):
             cursor.note(self.node, "something measured or seen, such as L-N: 230 or works: no",
                         "a place and nothing else")  # fmt: skip
         return self.found
+
+    def _extra(self, key: str) -> bool:
+        """Whether a key outside the table is a pair of terminals, or a point's own name."""
+        return is_port(key) or self.own_name(key) is not None
 
     def _placed(self, node: Node) -> bool:
         """Take the place: a point, a board, metal; a run; or one that is not known."""

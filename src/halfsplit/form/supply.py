@@ -37,6 +37,7 @@ _PAIRED = re.compile(
     r"(?i)(\d+(?:\.\d+)?)\s*v?\s*(?:/|y/|-|–|\bto\b|\bor\b)\s*(\d+(?:\.\d+)?)\s*(?:v\b|(?=\s|$))"
 )
 _VOLTS = re.compile(r"(?<![\d.])\d+(?:\.\d+)?\s*[vV]\b")
+_BARE = re.compile(r"(?<![\w./-])(?:1[12]\d|2[0-4]\d|3[89]\d|4[01]\d)(?![\w./-])")  # "TT 230"
 _HERTZ = re.compile(r"\b(\d+(?:\.\d+)?)\s*[hH][zZ]\b")
 _UNSURE = re.compile(r"(?i)\b(?:unknown|unstated|unsure|not (?:stated|known|said|given|sure))\b|\?")
 _FILLERS = re.compile(
@@ -118,7 +119,7 @@ def _supply_text(
         live, value = _of_two(said, live, low, high)
         volts = _checked(cursor, node, value) or volts
         rest = rest.replace(found[0], " ", 1)
-    elif found := _VOLTS.search(rest):
+    elif found := _VOLTS.search(rest) or _BARE.search(rest):
         figure = float(re.sub(r"(?i)\s*v$", "", found[0]))
         live = said or _of_one(supply.live, figure, hertz)
         volts = _checked(cursor, node, _to_neutral(live, figure)) or volts

@@ -136,6 +136,8 @@ class Site:
         key = CONDUCTORS.get(word.casefold(), word if word in keys else None)
         if key in keys:
             return key
+        if word.casefold() == "a" and "L" in keys:  # active
+            return "L"
         if key == "L":
             near = [k for k in ("SL", "L1", "L2", "L3") if k in keys]
             if near:
@@ -313,5 +315,5 @@ def side_of(cursor: Cursor, at: Node) -> str:
 
 def split_port(text: str) -> tuple[str, str] | None:
     """The two sides of "L-E" or "hot-ground"; None when it is not a pair."""
-    found = re.fullmatch(r"\s*([^-–]+?)\s*[-–]\s*([^-–]+?)\s*", text)
+    found = re.fullmatch(r"\s*([^-–]+?)(?:\s*[-–]\s*|\s+to\s+)([^-–]+?)\s*", text)
     return (found[1], found[2]) if found else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from types import MappingProxyType
 
 LOAD_KINDS = MappingProxyType(
@@ -38,6 +39,21 @@ POINT_KINDS = MappingProxyType(
         "isolator": "isolator", "disconnect": "isolator", "isolating switch": "isolator",
     }
 )  # fmt: skip
+_NAMED = tuple(
+    (re.compile(pattern, re.I), kind)
+    for pattern, kind in (
+        (r".*\b(?:junction|joint) box(?: \d+)?", "joint box"),
+        (r"(?:.*\b)?(?:light |wall |pull )?switch(?: \d+)?|(?:.*\b)?pull cord", "switch"),
+        (r"(?:electric )?(?:shower|cooker|hob|immersion)(?: heater)?", "appliance"),
+    )
+)
+
+
+def kind_named(name: str) -> str:
+    """The kind of a point that only has a name: a socket, but for a few that are plainly none."""
+    return next((kind for pattern, kind in _NAMED if pattern.fullmatch(name)), "socket")
+
+
 ACCESS = MappingProxyType(
     {"plug": "plug", "cover": "cover", "floor": "floor", "under floor": "floor",
      "loft": "loft", "attic": "loft", "sealed": "sealed", "buried": "sealed", "hidden": "sealed"}
@@ -50,7 +66,7 @@ CARRIES = MappingProxyType(
 
 CONDUCTORS = MappingProxyType(
     {
-        "l": "L", "line": "L", "live": "L", "hot": "L", "h": "L", "phase": "L",
+        "l": "L", "line": "L", "live": "L", "hot": "L", "h": "L", "phase": "L", "active": "L",
         "n": "N", "neutral": "N", "e": "E", "pe": "E", "cpc": "E", "g": "E", "ground": "E",
         "gnd": "E", "earth wire": "E", "protective conductor": "E",
         "sl": "SL", "switched line": "SL", "switched hot": "SL", "switched live": "SL",
@@ -118,11 +134,17 @@ TESTER = MappingProxyType(
 
 SENSES = MappingProxyType(
     {
-        "buzz": "buzz", "buzzes": "buzz", "hum": "buzz", "crackle": "buzz", "crackles": "buzz",
+        "buzz": "buzz", "buzzes": "buzz", "buzzing": "buzz", "hum": "buzz", "hums": "buzz",
+        "humming": "buzz", "crackle": "buzz", "crackles": "buzz", "crackling": "buzz",
+        "sizzling": "buzz", "fizzing": "buzz", "arcing sound": "buzz", "arcing noise": "buzz",
         "spark": "spark", "sparks": "spark", "sparking": "spark", "arcs": "spark",
         "arcing": "spark", "flash": "spark",
-        "heat": "heat", "hot": "heat", "warm": "heat", "smell": "smell", "burning smell": "smell",
-        "smoke": "smell", "scorch": "scorch", "scorched": "scorch", "burnt": "scorch",
+        "heat": "heat", "hot": "heat", "warm": "heat", "overheated": "heat",
+        "overheating": "heat", "hot to touch": "heat", "warm to touch": "heat",
+        "smell": "smell", "burning smell": "smell", "smell of burning": "smell",
+        "burnt smell": "smell", "smoke": "smell", "smoking": "smell",
+        "discoloured": "scorch", "discolored": "scorch", "browned": "scorch", "melted": "scorch",
+        "scorch": "scorch", "scorched": "scorch", "burnt": "scorch",
         "charred": "scorch", "flicker": "flicker", "wet": "wet", "water": "wet", "damp": "wet",
     }
 )  # fmt: skip
@@ -139,7 +161,10 @@ GLOW = MappingProxyType(
 )  # fmt: skip
 
 REGIONS = MappingProxyType(
-    {"uk": "uk", "ie": "uk", "eu": "eu", "na": "na", "us": "na", "usa": "na", "ca": "na",
+    {"uk": "uk", "england": "uk", "scotland": "uk", "wales": "uk", "britain": "uk", "gb": "uk",
+     "ireland": "uk", "europe": "eu", "united states": "na", "america": "na",
+     "australia": "au", "new zealand": "au", "ie": "uk", "eu": "eu",
+     "na": "na", "us": "na", "usa": "na", "ca": "na",
      "canada": "na", "north america": "na", "au": "au", "nz": "au"}
 )  # fmt: skip
 PATH_KINDS = MappingProxyType(

@@ -123,6 +123,8 @@ SECONDS = Kind(
         "min": 60.0,
         "minute": 60.0,
         "minutes": 60.0,
+        "mins": 60.0,
+        "secs": 1.0,
         "h": 3600.0,
         "hour": 3600.0,
         "hours": 3600.0,
