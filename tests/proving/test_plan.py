@@ -165,3 +165,38 @@ def _named(test: str) -> str:
         "ring ends": "ring continuity", "polarity": "polarity", "electrode": "electrode",
         "loop": "loop", "trip time": "residual device", "works": "functional",
     }.get(test, "")  # fmt: skip
+
+
+def test_a_fixed_appliance_is_isolated_and_not_unplugged() -> None:
+    """A shower has no plug: its circuit is proved dead first, and it is parted from it."""
+    shower = {"shower": {"device": "B40 RCBO 30 mA", "feeds": "Shower", "length": "9 m"}}
+    found = plan_tests(
+        job(
+            region="uk",
+            circuits=shower,
+            mend=[{"did": "new element", "load": "Shower", "at": "Shower"}],
+        )
+    )
+    assert found[0].id == "dead at shower"
+    steps = " ".join(step for wanted in found for step in wanted.steps)
+    assert "nplug it" not in steps
+    assert "part its live conductors: open items" in steps
+    insulation = next(w for w in found if w.test == "insulation")
+    assert insulation.instrument == "insulation 500"
+    tv = {"hall": RUN["hall"] | {"plugged in": {"Shelf": "TV"}}}
+    found = plan_tests(job(region="uk", circuits=tv, mend=[{"did": "x", "load": "TV"}]))
+    assert next(w for w in found if w.test == "insulation").instrument == "insulation 250"
+
+
+def test_a_neutral_is_parted_only_after_the_clamp_shows_nothing() -> None:
+    """A shared or borrowed neutral bites with its own breaker off: every test that takes a neutral
+    out says first what has to be off, clamped and proved dead."""
+    ring = {"ring": {"device": "B32", "ring": ["9 m", "A", "5 m", "B", "9 m"]}}
+    found = plan_tests(job(region="uk", circuits=ring, mend=[{"did": "x", "at": "A"}]))
+    for wanted in found:
+        steps = wanted.steps
+        parting = [k for k, s in enumerate(steps) if "out of its bar" in s or "ring out of" in s]
+        said = [k for k, s in enumerate(steps) if "0 A by a clamp" in s]
+        assert bool(parting) == bool(said)
+        assert all(a < b for a, b in zip(said, parting, strict=True))
+    assert any("0 A by a clamp" in step for wanted in found for step in wanted.steps)

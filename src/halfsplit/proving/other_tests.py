@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfsplit.faults.words import place_words
+from halfsplit.faults.words import place_words, vocabulary
 from halfsplit.instruments.reading import Reading
 from halfsplit.proving import limits
-from halfsplit.proving.circuit_tests import CircuitTests
+from halfsplit.proving.circuit_tests import ELECTRONIC, CircuitTests
 from halfsplit.proving.disturbed import Disturbed
 from halfsplit.proving.drafts import Sheet, want
 from halfsplit.proving.rules import NONE_HELD
@@ -131,25 +131,41 @@ class OtherTests(CircuitTests):
         )  # fmt: skip
 
     def _load(self, item: Disturbed, sheet: Sheet) -> None:
+        """An appliance by itself: unplugged, or, where it is fixed, isolated and parted."""
         name = item.load.rpartition("/")[2]
         why = f"{item.why}: {name} and its cord were opened"
-        load = self._load_of(item.load)
+        load, circuit = self._load_of(item.load), self.sites.circuit(item.circuit)
+        fixed = load is not None and not load.plugged
+        words = vocabulary(self.sites.inst.region)
+        apart = "unplug it"
+        pin, ends = f"the plug's {words['earth']} pin", "plug to case"
+        cautions: tuple[str, ...] = ()
+        if fixed and circuit is not None:
+            self._dead(circuit, why, sheet)
+            apart = "stay isolated and proved dead; part its live conductors: open items"
+            pin, ends, cautions = (
+                f"its {words['cpc']} terminal",
+                "terminal to case",
+                (DEAD_CAUTION,),
+            )
         if load is not None and load.frame:
             sheet.add(
                 want("continuity", "E", item.load, item.circuit,
-                      f"protective conductor of {name}, plug to case",
-                      ("unplug it", "measure from the plug's earth pin to bare metal of the case; "
-                       "bend the cord meanwhile"), (), "continuity", ports=(("E",),)), why,
+                      f"protective conductor of {name}, {ends}",
+                      (apart, f"measure from {pin} to bare metal of the case; bend the cord "
+                       "meanwhile"), cautions, "continuity", ports=(("E",),)), why,
             )  # fmt: skip
+        gentle = load is not None and load.kind in ELECTRONIC
+        volts = 250 if gentle else 500
         sheet.add(
             want("insulation", "L+N-E", item.load, item.circuit,
-                  f"insulation of {name}, live pins together to case",
-                  ("unplug it, switch it on at itself", "join the live pins, measure to the earth "
-                   "pin or the case"), (), "insulation 500", ports=(("L+N-E",), ("L-E", "N-E")),
-                  limit=None), why,
+                  f"insulation of {name}, live conductors together to case",
+                  (f"{apart}, and switch it on at itself", f"join its live conductors, measure at "
+                   f"{volts} V d.c. to the case or {pin}; never between them"), cautions,
+                  f"insulation {volts}", ports=(("L+N-E",), ("L-E", "N-E")), limit=None), why,
         )  # fmt: skip
-        sheet.add(want("works", "", item.load, item.circuit, f"{name} in use",
-                        ("plug it in and use it",)), why)  # fmt: skip
+        use = "put it back, switch it on and use it" if fixed else "plug it in and use it"
+        sheet.add(want("works", "", item.load, item.circuit, f"{name} in use", (use,)), why)
 
     def _load_of(self, id: str) -> Load | None:
         for circuit in self.sites.inst.circuits:

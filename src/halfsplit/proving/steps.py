@@ -105,6 +105,7 @@ class Voice:
         return (
             *self._quiet(),
             "null the leads",
+            self._shared(),
             f"take both ends of the ring out of their terminals at {self.circuit.board}, and keep "
             "the two legs apart; write the lifted cores down as open items",
             "measure end to end: line, neutral, protective conductor",
@@ -132,6 +133,7 @@ class Voice:
             steps.append("take out lamps, surge protectors and everything electronic; close the "
                          "switches")  # fmt: skip
         if "N" in port:
+            steps.append(self._shared())
             steps.append(
                 f"take this circuit's {self.conductor('N')} out of its bar at "
                 f"{self.circuit.board}, so that only this circuit is tested; an open item"
@@ -187,6 +189,10 @@ class Voice:
 
     def _keys(self, place: str) -> tuple[str, ...]:
         return self.sites.keys(self.circuit, place)
+
+    def _shared(self) -> str:
+        return (f"before the {self.conductor('N')} is parted: every circuit that may share it off, "
+                "0 A by a clamp on it, proved dead")  # fmt: skip
 
     def _quiet(self) -> tuple[str, ...]:
         return ("stay isolated and proved dead; unplug everything",)
