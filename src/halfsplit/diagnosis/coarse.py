@@ -27,8 +27,8 @@ CHUNK_BYTES = 12e6  # of the transfers solved at a time
 class Coarse:
     """K rows: ``figures`` (n of them), ``chances`` (K, m) of m sights.
 
-    ``behind`` (K, n) is the impedance (ohm) that a voltage stands behind, ``parted`` (K, s) tells by
-    a number which devices opened in each scene.
+    ``behind`` (K, n) is the impedance (ohm) that a voltage stands behind, ``parted`` (K, s) tells
+    by a number which devices opened in each scene.
     """
 
     figures: Figures

@@ -167,8 +167,9 @@ class PairSearch:
         second = np.concatenate([s for _, s, _ in found]) if found else first
         promise = np.concatenate([p for _, _, p in found]) if found else np.zeros(0)
         low, high = np.minimum(first, second), np.maximum(first, second)
-        order = np.lexsort((high, low, -np.round(promise, 9)))
-        _, once = np.unique(np.stack([low, high])[:, order], axis=1, return_index=True)
+        each = low * len(self.hypotheses) + high
+        order = np.lexsort((each, -np.round(promise, 9)))
+        _, once = np.unique(each[order], return_index=True)
         keep = np.sort(once)
         order = order[keep]
         order = order[np.argsort(-promise[order], kind="stable")]
