@@ -168,7 +168,7 @@ def words(item: Disturbed, inst: Installation) -> str:
     if item.device:
         return f"{item.why}: the terminals and contacts of {item.device}"
     if item.load:
-        return f"{item.why}: {item.load.rpartition('/')[2]} and its cord"
+        return f"{item.why}: {item.load.rpartition('/')[2]} and its connection"
     if item.path:
         return f"{item.why}: the connection {item.path}"
     if item.intake:

@@ -133,7 +133,7 @@ class OtherTests(CircuitTests):
     def _load(self, item: Disturbed, sheet: Sheet) -> None:
         """An appliance by itself: unplugged, or, where it is fixed, isolated and parted."""
         name = item.load.rpartition("/")[2]
-        why = f"{item.why}: {name} and its cord were opened"
+        why = f"{item.why}: {name} and its connection were opened"
         load, circuit = self._load_of(item.load), self.sites.circuit(item.circuit)
         fixed = load is not None and not load.plugged
         words = vocabulary(self.sites.inst.region)

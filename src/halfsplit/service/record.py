@@ -198,7 +198,7 @@ def _found(job: Job, proof: Proof, prepared: Prepared, worked: Worked | None) ->
     if taken is not leading:
         held = holds_under(worked, sum(believed_effects(worked, taken), ()))
     effects = effects_of(taken)
-    known = diagnosis.suspects[0].probability >= SINGLED_OUT
+    known = diagnosis.suspects[0].probability >= SINGLED_OUT and leading.fault is not None
     drawn = ladders(inst, prepared.plan, held, effects, compared, diagnosis.dangers)
     return Found(
         _wrong(job, proof, prepared, diagnosis, chosen),
