@@ -11,23 +11,31 @@ import yaml
 
 from halfsplit.diagnosis.result import Cause, Suspect
 from halfsplit.faults.fault import Fault
+from halfsplit.wiring.plan import EARTH
 
 CASES = Path(__file__).resolve().parent.parent / "cases"
 KEYS = "found.yaml"
 MISSED = "missed.yaml"
 STRATA = ("identifiable", "symptom only")
 SOUND = "nothing wrong"
+METAL = "metal"  # in a key: whatever metal has a name of its own in the case
 # What stands in the way of a miss, as ``missed.yaml`` says it.
 CLASSES = ("form", "missing", "reading", "belief", "name", "search", "undetermined")
 
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """One way to be right: families, sets of conductors (None: any), and the zone of places."""
+    """One way to be right: families, sets of conductors (None: any), and the zone of places.
+
+    ``at`` are places of the zone that it must concern, every one; ``named`` are parts of which its
+    id must hold one, where place and conductors do not tell it from another (none: any).
+    """
 
     families: frozenset[str]
     conductors: frozenset[frozenset[str]] | None
     zone: frozenset[str]
+    at: frozenset[str] = frozenset()
+    named: tuple[str, ...] = ()
 
     def fits(self, fault: Fault | None) -> bool:
         """Whether the fault is of the kind, on the conductors and in the zone; None: no fault."""
@@ -35,13 +43,19 @@ class Accepted:
             return SOUND in self.families
         return (
             fault.family in self.families
-            and (self.conductors is None or frozenset(fault.conductors) in self.conductors)
+            and (self.conductors is None or _touched(fault) in self.conductors)
+            and (not self.named or any(part in fault.id for part in self.named))
             and self.there(fault)
         )
 
     def there(self, fault: Fault) -> bool:
-        """Whether every place that the fault concerns lies in the zone."""
-        return bool(fault.places) and self.zone.issuperset(fault.places)
+        """Whether all places that the fault concerns lie in the zone, those it must among them."""
+        return bool(fault.places) and self.at <= frozenset(fault.places) <= self.zone
+
+
+def _touched(fault: Fault) -> frozenset[str]:
+    """A fault's conductors; what has a name of its own, not a conductor's letters, is metal."""
+    return frozenset(key if key.isupper() or key == EARTH else METAL for key in fault.conductors)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +68,9 @@ class Key:
     accepted: tuple[Accepted, ...]
 
     def fits(self, fault: Fault | None) -> bool:
-        """Whether this fault (None: nothing wrong) is what was found."""
+        """Whether this fault (None: nothing wrong) is what was found; of two at once, both are."""
+        if fault is not None and fault.members:
+            return all(self.fits(member) for member in fault.members)
         return any(one.fits(fault) for one in self.accepted)
 
     def right(self, suspect: Suspect) -> bool:
@@ -105,4 +121,6 @@ def _accepted(one: dict[str, Any]) -> Accepted:
         frozenset(one["families"]),
         None if sets == "any" else frozenset(frozenset(text.split("+")) for text in sets),
         frozenset(one["zone"]),
+        frozenset(one.get("at", ())),
+        tuple(one.get("named", ())),
     )

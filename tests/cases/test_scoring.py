@@ -11,6 +11,7 @@ from bench._pushed import NOT_NAMED, Pushed
 from bench._scored import placed, read_case
 from bench.cases import _line, counted, main, wilson
 from halfsplit.diagnosis.result import Cause, Diagnosis, Suspect
+from halfsplit.faults.both import both
 from halfsplit.faults.catalogue import FAMILIES, enumerate_faults
 from halfsplit.faults.fault import Fault
 from halfsplit.wiring.layout import lay_out
@@ -101,8 +102,31 @@ def test_wilson_gives_the_published_intervals(
     assert list(wilson(hits, total)) == pytest.approx([low, high], abs=6e-5)
 
 
-def test_keys_name_only_families_and_places_that_there_are() -> None:
-    """A misspelt family or place in a key would silently never be met."""
+def test_a_key_may_say_a_place_that_must_be_concerned_a_name_and_metal() -> None:
+    """Of a zone one place may be needed; of faults alike, one named; metal is what has a name."""
+    one = Accepted(
+        frozenset({"short in cable"}), frozenset({frozenset({"L", "metal"})}),
+        frozenset({"Board", "Porch"}), frozenset({"Porch"}), ("tray",),
+    )  # fmt: skip
+    for right, fault in (
+        (True, _fault("short in cable", ("L", "Cable tray"), "Board", "Porch")),
+        (False, _fault("short in cable", ("L", "Cable tray"), "Board")),
+        (False, _fault("short in cable", ("L", "E"), "Board", "Porch")),
+        (False, _fault("short in cable", ("L", "Tap"), "Board", "Porch")),
+    ):
+        assert one.fits(fault) is right
+
+
+def test_two_faults_at_once_are_right_only_where_both_were_found() -> None:
+    """A pair that adds a fault nobody found is not what was found."""
+    other = _fault("open joint", ("L",), "Hall")
+    twice = both(RIGHT, RIGHT, ("", ""), ())
+    assert KEY.fits(twice)
+    assert not KEY.fits(both(RIGHT, other, ("", ""), ()))
+
+
+def test_keys_name_only_families_places_and_faults_that_there_are() -> None:
+    """A misspelt family, place or name in a key would silently never be met."""
     families = {entry.id for entry in FAMILIES} | {"nothing wrong"}
     wrong = []
     for code, key in KEYS.items():
@@ -110,7 +134,10 @@ def test_keys_name_only_families_and_places_that_there_are() -> None:
         faults = enumerate_faults(installation, lay_out(installation))
         places = {place for fault in faults for place in fault.places}
         for one in key.accepted:
-            wrong += [f"{code}: {name}" for name in (one.families - families) | (one.zone - places)]
+            named = not one.named or any(one.fits(fault) for fault in faults)
+            unmet = set() if named else set(one.named)
+            unmet |= (one.families - families) | (one.zone - places) | (one.at - one.zone)
+            wrong += [f"{code}: {name}" for name in unmet]
     assert not wrong
 
 
