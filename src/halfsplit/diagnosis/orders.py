@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.evidence import COMPLAINT
@@ -25,6 +26,7 @@ MOST_ORDERS = 4  # beside the one that is listed
 MOST_WAYS = 8  # beside the one described, the likeliest first
 FAR_OFF = 4.0  # sigma from the sound circuit's figure at which a place counts as affected
 RATED = {1.0: 0.5, 2 / 3: 0.25, 1.5: 0.25}  # of a usual rating that nobody read: judgement
+_TOO_MUCH = ("bright", "destroyed")
 _LOOKED = ("works", "glow", "lamps", "volts")
 
 
@@ -47,10 +49,10 @@ def ways(bench: Bench, weighed: Weighed) -> tuple[Way, ...]:
         one for k, one in enumerate(homes(bench.installation))
         if k == 0 or not _lost(bench.installation, one, said)
     ]  # fmt: skip
-    bad, good = affected(bench, weighed)
+    seen = affected(bench, weighed)
     found = [
         Way(way.installation, way.share / len(wired))
-        for one in wired for way in _arranged(one, bad, good, bench.readings)
+        for one in wired for way in _arranged(one, seen, bench.readings)
     ]  # fmt: skip
     kept = found[:1] + sorted(found[1:], key=lambda way: -way.share)[:MOST_WAYS]
     whole = sum(way.share for way in kept)
@@ -58,17 +60,17 @@ def ways(bench: Bench, weighed: Weighed) -> tuple[Way, ...]:
 
 
 def _arranged(
-    installation: Installation, bad: Set[str], good: Set[str], readings: Sequence[Reading]
+    installation: Installation, seen: Affected, readings: Sequence[Reading]
 ) -> tuple[Way, ...]:
     """The ways one wiring may be: by the order of its points, else by its legs and ratings."""
     said = _said(readings)
     for circuit in installation.circuits:
         movable = unordered(circuit)
-        mine = [p for p in movable if p in bad]
+        mine = [p for p in movable if p in seen.bad]
         if len(movable) > 1 and mine and not any(run.name in said for run in circuit.runs):
-            well = [p for p in movable if p in good]
+            well = [p for p in movable if p in seen.good]
             return _merged(installation, circuit, _orders(movable, mine, well, readings))
-    return _guessed(installation, bad, good, readings)
+    return _guessed(installation, seen, readings)
 
 
 def _said(readings: Sequence[Reading]) -> str:
@@ -83,23 +85,34 @@ def _lost(installation: Installation, other: Installation, said: str) -> bool:
     return any(name in said and name not in there for name in runs)
 
 
-def affected(bench: Bench, weighed: Weighed) -> tuple[frozenset[str], frozenset[str]]:
-    """Places at which something is not as in the sound circuit, and those where all is."""
+class Affected(NamedTuple):
+    """Places at which something is not as in the sound circuit, where all is, and too much is."""
+
+    bad: frozenset[str]
+    good: frozenset[str]
+    high: frozenset[str]  # of the bad: too bright, destroyed, too many volts
+
+
+def affected(bench: Bench, weighed: Weighed) -> Affected:
+    """The places that readings speak of, by whether the sound circuit would read so."""
     row = int((weighed.rows == 0).argmax())
-    bad, seen = set(), set()
+    bad, seen, high = set(), set(), set()
     for c, k in enumerate(weighed.sights):
         reading = bench.questions[k].reading
         if reading.kind in _LOOKED and reading.showing is not False:
             place = (reading.of or reading.place).partition("/")[0]
             seen.add(place)
             bad |= {place} if weighed.seen[row, c] < COMPLAINT else set()
+            high |= {place} if reading.seen in _TOO_MUCH else set()
     for c, k in enumerate(weighed.figures):
         reading = bench.questions[k].reading
         if reading.kind == "volts" and reading.showing is not False:
             seen.add(reading.place)
-            off = abs(float(reading.value or 0.0) - float(weighed.mean[row, c]))
-            bad |= {reading.place} if off > FAR_OFF * float(weighed.noise[row, c]) else set()
-    return frozenset(bad), frozenset(seen - bad)
+            off = float(reading.value or 0.0) - float(weighed.mean[row, c])
+            far = FAR_OFF * float(weighed.noise[row, c])
+            bad |= {reading.place} if abs(off) > far else set()
+            high |= {reading.place} if off > far else set()
+    return Affected(frozenset(bad), frozenset(seen - bad), frozenset(high & bad))
 
 
 def unordered(circuit: Circuit) -> tuple[str, ...]:
@@ -194,12 +207,12 @@ def reordered(circuit: Circuit, movable: Sequence[str], order: Sequence[str]) ->
 
 
 def _guessed(
-    installation: Installation, bad: Set[str], good: Set[str], readings: Sequence[Reading]
+    installation: Installation, seen: Affected, readings: Sequence[Reading]
 ) -> tuple[Way, ...]:
     """Circuits whose leg or rating nobody knows: each on the other leg, larger or smaller."""
     split = installation.supply.live == "split"
     unsure = [c for c in installation.circuits if split and not c.leg_known]
-    if len(unsure) > 2 and (parted := _parted(installation, unsure, bad, good)):
+    if len(unsure) > 2 and (parted := _parted(installation, unsure, seen)):
         return parted
     sets = [[c] for c in unsure] + ([unsure] if len(unsure) > 1 else [])
     found = [_put(installation, [_crossed_over(c) for c in some]) for some in [[], *sets]]
@@ -214,21 +227,28 @@ def _guessed(
 
 
 def _parted(
-    installation: Installation, unsure: Sequence[Circuit], bad: Set[str], good: Set[str]
+    installation: Installation, unsure: Sequence[Circuit], seen: Affected
 ) -> tuple[Way, ...]:
-    """Of many legs that nobody knows, those that put all that is affected on one and the rest on
-    the other; each such wiring is one in 2^n of n circuits that something is known of."""
-    where = [{p.name for p in c.points} for c in unsure]
-    ill = [c for c, names in zip(unsure, where, strict=True) if names & bad and not names & good]
-    well = [c for c, names in zip(unsure, where, strict=True) if names & good and not names & bad]
-    if not ill or not well:
+    """Of many legs that nobody knows, those that put all that goes one way on one leg.
+
+    What has too much, and what has too little, each against all else that something is known of;
+    of n such circuits each wiring is one in 2^n.
+    """
+    spoken = [c for c in unsure if {p.name for p in c.points} & (seen.bad | seen.good)]
+    share = 0.5 ** len(spoken)
+    found: dict[Installation, float] = {}
+    for places in (seen.high, seen.bad - seen.high):
+        apart = [c for c in spoken if {p.name for p in c.points} & places]
+        for leg, other in (("L1", "L2"), ("L2", "L1")) if 0 < len(apart) < len(spoken) else ():
+            on = [_on(c, leg if c in apart else other) for c in spoken]
+            found[_put(installation, on)] = share
+    if not found:
         return ()
-    share = 0.5 ** (len(ill) + len(well))
-    ways = [
-        _put(installation, [_on(c, leg if c in ill else other) for c in (*ill, *well)])
-        for leg, other in (("L1", "L2"), ("L2", "L1"))
-    ]
-    return (Way(installation, 1 - 2 * share), *(Way(way, share) for way in ways))
+    # One wiring stands for all the rest: the one drawn, or one circuit away from it.
+    near = (_put(installation, [_crossed_over(c)]) for c in spoken)
+    rest = next((way for way in (installation, *near) if way not in found), installation)
+    found[rest] = 1 - share * len(found.keys() - {rest})
+    return tuple(Way(way, found[way]) for way in dict.fromkeys((installation, *found)))
 
 
 def _on(circuit: Circuit, leg: str) -> Circuit:

@@ -117,7 +117,10 @@ class Expander(Chains):
         if "legs" not in fields or _UNKNOWN.search(fields["legs"].text):
             if self.supply.live == "centre tap" or self._takes_two(fields, there):
                 return tuple((key, key) for key in there[:2])
-            return (("L", there[0]),)
+            if "legs" not in fields or self.supply.live != "split":
+                return (("L", there[0]),)
+            self.names.legless += 1  # the ways of a panel take its two legs in turn
+            return (("L", there[1 - self.names.legless % 2]),)
         found = []
         for word in self.cursor.words(fields["legs"]):
             for part in re.split(r"\s*(?:[-–+&/]|\band\b)\s*", word):

@@ -47,8 +47,9 @@ do it; local rules come first. The form records; the person on site decides.
   ohms in `dead` tests, megohms in `insulation` tests) it may be left out. A range (`97 to 104 V`,
   `0.54 ± 0.05 ohm`) is weighed as wide as it is, `about` as a tenth.
 - Conductors may be written L, N, E or line, neutral, earth, or hot, neutral, ground.
-- The words on your testers will do (`Zs`, `IR`, `R1+R2`, `leakage`), and a point's own name as a key
-  (`{Hall light: dim}`). A point is a socket-outlet unless its kind, or plainly its name, says another.
+- The words on your testers will do (`Zs`, `IR`, `R1+R2`, `leakage`), and so will a point's own name
+  as a key (`{Hall light: dim}`).
+- A point is a socket-outlet unless its kind, or plainly its name, says another.
 - Names are yours, but hold no `.`, `:`, `/` or en dash, since terminals are written with those.
 """
 

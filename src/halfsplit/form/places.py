@@ -19,6 +19,7 @@ class Names:
     runs: set[str] = field(default_factory=set)
     folded: set[str] = field(default_factory=set)
     staged: set[str] = field(default_factory=set)
+    legless: int = 0  # circuits so far whose leg nobody knows
 
     def claim(self, cursor: Cursor, node: Node, name: str) -> bool:
         """Take a name for a point; False with a problem where it is taken or reserved."""
