@@ -259,3 +259,22 @@ def test_what_is_too_bright_may_all_be_on_one_leg_and_what_is_dim_on_the_other()
     assert legs == ["1212", "1221", "2112"]
     leaders = [c.fault for c in _found(job).causes[:5]]
     assert {key for fault in leaders if fault for key in fault.conductors} <= {"N", "PEN"}
+
+
+def test_a_board_crossed_on_a_leg_is_named_by_its_circuits_where_legs_are_unknown() -> None:
+    """Two circuits reversed and one right, legs unknown: only in some ways of it are those two one
+    leg, yet the cause is told as theirs, not as one circuit's crossed at the same board."""
+    circuits = ", ".join(
+        f"{name}: {{legs: unknown, run: [3 m, {place}]}}"
+        for name, place in (("attic", "Attic"), ("cellar", "Cellar"), ("porch", "Porch"))
+    )
+    job = read_job(
+        "region: na\nsupply: split phase 120/240 V 60 Hz\nboard: {history: renewed}\n"
+        f"circuits: {{{circuits}}}\nreadings:\n"
+        "  - {at: Attic, L-E: 0.5, N-E: 121}\n  - {at: Cellar, L-E: 0.5, N-E: 121}\n"
+        "  - {at: Porch, L-E: 121, N-E: 0.5}\n"
+    )
+    leader = _found(job).causes[0]
+    assert leader.fault is not None
+    assert leader.fault.id == "crossed at run end: Board L-N of the circuits attic and cellar"
+    assert leader.probability > 0.5

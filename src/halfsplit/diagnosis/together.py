@@ -49,20 +49,24 @@ def blend(parts: Sequence[Part], faults: Sequence[Fault]) -> Blend:
                 name = _name(member, part)
                 mine[name] = mine.get(name, 0.0) + part.weight * member.probability
     known = {plain_name(f, parts[0].installation): f for f in faults}
-    alike = {(f.family, f.conductors, f.places): f for f in reversed(faults)}
+    alike = {_likeness(f): f for f in reversed(faults) if f.circuit or f.members}
     causes: dict[str, Cause] = {}
     kept: dict[str, str] = {}
     for name, (_, cause) in best.items():
         fault = cause.fault
         if fault is not None:
-            like = alike.get((fault.family, fault.conductors, fault.places), fault)
-            fault = known.get(name, like)
+            fault = known.get(name) or alike.get(_likeness(fault), fault)
         id = fault.id if fault else NOTHING
         kept[name] = id
         before = causes.get(id)
         more = total[name] + (before.probability if before else 0.0)
         causes[id] = replace(before or cause, fault=fault, probability=more)
     return _grouped(causes, kept, mass, parts)
+
+
+def _likeness(fault: Fault) -> Role:
+    """What a fault has in common with that of another way which differs in the runs' names alone."""
+    return fault.family, fault.conductors, fault.places, fault.circuit
 
 
 def _grouped(
