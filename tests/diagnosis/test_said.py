@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from halfsplit.behaviour.soft import LEANS
 from halfsplit.diagnosis.diagnose import diagnose
 from halfsplit.diagnosis.evidence import MISTAKEN, in_one_breath, soften
 from halfsplit.diagnosis.prepared import Prepared
@@ -129,6 +130,9 @@ def test_none_of_these_does_not_grow_with_every_further_complaint_of_one_kind() 
 
     assert log(1) == pytest.approx(math.log(0.185))
     assert [log(3) - log(2), log(2) - log(1)] == pytest.approx([math.log(0.6)] * 2)
+    again = (*job.readings[:1], replace(job.readings[0], id="again", line=9))
+    twice = Said(prepared.hypotheses, prepared.plan, again, again).none(sound[:2])
+    assert twice == pytest.approx(log(1))
 
 
 def test_every_chance_of_being_said_anyway_is_small() -> None:
@@ -218,7 +222,7 @@ def test_what_stands_on_one_line_is_one_sentence() -> None:
     prepared = Prepared(job.installation)
     said = Said(prepared.hypotheses, prepared.plan, job.readings, job.readings)
     assert said.sentences == ([0, 1],)
-    chance = np.array([[0.02] * 3, [0.02] * 3])
+    chance = np.full((2, 3, LEANS), 0.02)
     each = said.each(chance, np.array([0, 1]))[1]
     assert each[0] == each[1] == pytest.approx(math.log(0.006 * 0.3) / 2, abs=0.01)
     assert each[2] == pytest.approx(math.log(0.006), abs=0.01)

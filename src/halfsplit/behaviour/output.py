@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from halfsplit.behaviour.laws import KINDS, Knee, law
-from halfsplit.behaviour.soft import ladder, reached
+from halfsplit.behaviour.soft import ANYBODY, LOGISTIC, Lean, ladder, reached
 from halfsplit.errors import NotInTable
 from halfsplit.tables import lamps
 
@@ -21,7 +21,7 @@ WORKS: tuple[str, ...] = ("works", "weak", "dead")
 
 # Log spread of each of the steps of light that people name: judgement.
 _STEP_SPREAD = {"glimmer": 0.6, "dim": 0.4, "normal": 0.12, "bright": 0.08}
-_LED_GLOW_SPREAD = lamps.LED_GLOW_MAINS.log_spread / 1.702
+_LED_GLOW_SPREAD = lamps.LED_GLOW_MAINS.log_spread / LOGISTIC
 _FLASHES = {"glimmer": 0.35, "dim": 0.15}  # how often a starved LED lamp is called flickering
 _LIKE_LED = ("led", "electronics", "neon")
 _DARK = ("motor", "surge protector", "nothing")
@@ -64,21 +64,26 @@ def lamp_amps(kind: str, volts: ArrayLike, rated: float, watts: float) -> Real:
     return np.asarray((y - fixed).real * size, dtype=np.float64)
 
 
-def glow(kind: str, volts: ArrayLike, rated: float, watts: float = 10.0) -> Real:
+def glow(
+    kind: str, volts: ArrayLike, rated: float, watts: float = 10.0, lean: Lean = ANYBODY
+) -> Real:
     """Chances (..., 6) of the words in ``GLOW`` for a lamp at ``volts``.
 
     An LED is seen to glow from tens of microamperes, whatever its size; a filament at the same
     current is dark. A starved LED lamp charges and flashes, so part of what would be a glimmer is
-    called flickering.
+    called flickering. ``lean`` says whose lamps and eyes they are.
     """
     share = light(kind, volts, rated, watts)
     least = dict(lamps.LIGHT_WORDS)
     if kind in _LIKE_LED:
         amps = lamp_amps(kind, volts, rated, watts)
-        seen = reached(amps, lamps.LED_GLOW_MAINS.value, _LED_GLOW_SPREAD)
+        seen = reached(amps, lamps.LED_GLOW_MAINS.value, _LED_GLOW_SPREAD, lean)
     else:
-        seen = reached(share, least["glimmer"], _STEP_SPREAD["glimmer"])
-    rest = [reached(share, least[word], _STEP_SPREAD[word]) for word in ("dim", "normal", "bright")]
+        seen = reached(share, least["glimmer"], _STEP_SPREAD["glimmer"], lean)
+    rest = [
+        reached(share, least[word], _STEP_SPREAD[word], lean)
+        for word in ("dim", "normal", "bright")
+    ]
     words = np.concatenate([ladder([seen, *rest]), np.zeros((*share.shape, 1))], axis=-1)
     if kind in (*_LIKE_LED, "fluorescent"):
         for word, part in _FLASHES.items():
@@ -87,15 +92,18 @@ def glow(kind: str, volts: ArrayLike, rated: float, watts: float = 10.0) -> Real
     return words
 
 
-def works(kind: str, volts: ArrayLike, rated: float) -> Real:
+def works(kind: str, volts: ArrayLike, rated: float, lean: Lean = ANYBODY) -> Real:
     """Chances (..., 3) of the words in ``WORKS`` for a load of ``kind`` at ``volts``.
 
     Electronics either work or do not; motors hum and stall; heaters are always weaker.
+    ``lean`` says whose things they are.
     Raises: NotInTable for a kind that does nothing to be seen.
     """
     if kind not in _WORKS_FROM:
         raise NotInTable("loads seen to work", kind or '""', _WORKS_FROM)
     some, some_spread, well, well_spread = _WORKS_FROM[kind]
     share = np.abs(np.asarray(volts, dtype=np.float64)) / rated
-    rungs = ladder([reached(share, some, some_spread), reached(share, well, well_spread)])
+    rungs = ladder(
+        [reached(share, some, some_spread, lean), reached(share, well, well_spread, lean)]
+    )
     return np.asarray(rungs[..., ::-1], dtype=np.float64)

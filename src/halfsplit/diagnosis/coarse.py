@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.behaviour.soft import LEANS
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.column import Column
 from halfsplit.diagnosis.figures import Figures, Predictor
@@ -25,7 +26,8 @@ CHUNK_BYTES = 12e6  # of the transfers solved at a time
 
 @dataclass(frozen=True, slots=True)
 class Coarse:
-    """K rows: ``figures`` (n of them), ``chances`` (K, m) of m sights.
+    """K rows: ``figures`` (n of them), ``leaning`` (K, m, L) the chances of m sights,
+    by anybody's threshold and by each of a few that stand for all.
 
     ``behind`` (K, n) is the impedance (ohm) that a voltage stands behind, ``parted`` (K, s) tells
     by a number which devices opened in each scene.
@@ -33,13 +35,18 @@ class Coarse:
 
     figures: Figures
     behind: Real
-    chances: Real
+    leaning: Real
     parted: NDArray[np.int64]
+
+    @property
+    def chances(self) -> Real:
+        """(K, m) of the sights, by anybody's threshold."""
+        return self.leaning[..., 0]
 
     def part(self, rows: NDArray[np.intp]) -> Coarse:
         """Some of the rows."""
         return Coarse(
-            self.figures.part(rows), self.behind[rows], self.chances[rows], self.parted[rows]
+            self.figures.part(rows), self.behind[rows], self.leaning[rows], self.parted[rows]
         )
 
 
@@ -54,7 +61,7 @@ def joined(parts: Sequence[Coarse]) -> Coarse:
             figures[0].shares,
         ),
         np.concatenate([part.behind for part in parts]),
-        np.concatenate([part.chances for part in parts]),
+        np.concatenate([part.leaning for part in parts]),
         np.concatenate([part.parted for part in parts]),
     )
 
@@ -102,7 +109,7 @@ def everyone(predictor: Predictor, sights: Sights) -> Coarse:
     return Coarse(
         Figures(laid(0), laid(1), laid(2), shares),
         np.stack(behind, axis=1) if behind else np.zeros((H, 0)),
-        np.stack(seen, axis=1) if seen else np.ones((H, 0)),
+        np.stack(seen, axis=1) if seen else np.ones((H, 0, LEANS)),
         parted(standing, H),
     )
 
@@ -128,7 +135,7 @@ def _solved(
         Column(
             [(np.empty(H), np.empty(H), np.empty(H)) for _ in predictor.instruments(k)],
             np.zeros(H),
-            np.ones(H),
+            np.ones((H, LEANS)),
         )
         for k in questions
     ]

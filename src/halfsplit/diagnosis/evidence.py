@@ -218,13 +218,27 @@ def soften(chance: Real, anyway: Real | float = MISTAKEN) -> Real:
     return logs
 
 
-def beyond_sound(chance: Real) -> Real:
-    """Chances (K, m) of which a complaint's are what a row adds to the sound circuit's, row 0."""
+def beyond_sound(chance: Real, usual: Real | None = None) -> Real:
+    """Chances (K, m) of which a complaint's are what a row adds to the sound circuit's, row 0.
+
+    What is a complaint is told by the ``usual`` chances of the sound circuit (m,).
+    """
     chance = np.clip(chance, 0.0, 1.0)
     sound = chance[:1]
     added = np.maximum(chance - sound, 0.0) / np.maximum(1 - sound, 1e-9)
-    weighed: Real = np.where(sound < COMPLAINT, added, chance)
+    weighed: Real = np.where((sound if usual is None else usual) < COMPLAINT, added, chance)
     return weighed
+
+
+def in_common(chance: Real, usual: Real, anyway: Real) -> Real:
+    """(K,) log of how much likelier n observations are together than each by itself.
+
+    ``chance`` (K, n, L) are theirs at L thresholds that they share, each as likely, row 0 the sound
+    circuit's; ``usual`` (n,) the sound circuit's at any, ``anyway`` (n,) as in ``soften``.
+    """
+    each = beyond_sound(chance, usual[:, None]) * (1 - FLAT) + anyway[:, None]
+    logs: Real = np.log(each.prod(axis=1).mean(axis=1)) - np.log(each.mean(axis=2)).sum(axis=1)
+    return logs
 
 
 def in_one_breath(chance: Real, anyway: float) -> Real:

@@ -69,7 +69,7 @@ class LastPass:
                 for part in self._chunks(at[felt.rows], felt):
                     rows = np.concatenate([[0], part]).astype(np.intp)
                     before = seen.part(rows)
-                    still = Still(felt.questions, felt.circuits, before.figures, before.chances, J)
+                    still = Still(felt.questions, felt.circuits, before.figures, before.leaning, J)
                     weighed, _ = self._weighed(fine.part(rows), felt, still, tolerated)
                     for name in names:
                         getattr(found, name)[part] = getattr(weighed, name)[1:]
@@ -95,10 +95,10 @@ class LastPass:
             for k in range(len(bench.scenes))
         ]
         figures = self.predictor.predict(rows, answers, still)
-        seen = self.sights.chances(rows, answers, still)
+        leaning = self.sights.chances(rows, answers, still)
         J, spread = self.predictor.leanings(rows, size, fine.loose, answers, figures, still)
-        log = self.prior[rows] + fine.share + self.said.each(seen, rows).sum(axis=1)
-        none = self.predictor.none_of_these(figures) + self.said.none(seen[0])
+        log = self.prior[rows] + fine.share + self.said.each(leaning, rows).sum(axis=1)
+        none = self.predictor.none_of_these(figures) + self.said.none(leaning[0, :, 0])
         hides = self.said.hides[rows][:, None] * self.predictor.unsaid
         found = [
             agree(
@@ -125,4 +125,4 @@ class LastPass:
         wide = np.sqrt(((J[best, every] * spread[:, None, :]) ** 2).sum(axis=2))
         noise = np.hypot(figures.noise[best, every], wide)
         mean = figures.mean[best, every]
-        return Last(log + total, mean, noise, slip, seen, none), J[0, 0, :, :-2]
+        return Last(log + total, mean, noise, slip, leaning[..., 0], none), J[0, 0, :, :-2]

@@ -6,13 +6,15 @@ them into a figure. Any instrument sees a Thévenin source and shows a number.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.behaviour import body, output
-from halfsplit.behaviour.soft import reached
+from halfsplit.behaviour.soft import ANYBODY, Lean, leans, reached
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers
 from halfsplit.diagnosis.standing import OFF_BY
@@ -45,6 +47,10 @@ SAID_FOR = {
     "dead": (0.01, 0.14, 0.85),
     "nothing": (0.005, 0.01, 0.985),
 }
+# How much of the thresholds' variance stays the same: of one tester from port to port, and of
+# things of one kind in one house, named by one person. Judgement.
+ALIKE_TESTER, ALIKE = 0.97, 0.93
+TESTERS = ("lamps", "proved dead")
 NOTHING_BELOW, NOTHING_SPREAD = 0.1, 0.2  # of rated volts, log spread
 DESTROYED_FROM = 1.3  # of rated volts: from about here things are destroyed (judgement)
 DESTROYED_SPREAD = 0.08
@@ -227,27 +233,51 @@ def ramp_figure(question: Question, scene: Scene, answers: Answers) -> tuple[Rea
     return left, np.ones_like(leak), 0.1 * typical
 
 
+def threshold_of(reading: Reading, plan: Plan) -> tuple[str, ...]:
+    """Whose threshold an observation turns on, as a key; () where it turns on none.
+
+    One tester lights from the same volts everywhere, things of one kind in one house are much
+    alike and are named by the same person, who stands in the same shoes.
+    """
+    if reading.kind in ("works", "glow"):
+        _, load = ports_of(reading, plan)
+        what = "" if load is None else load.kind or load.id
+        return (reading.kind, what, reading.instrument)
+    if reading.kind in TESTERS:
+        return (reading.kind, reading.instrument)
+    return (reading.kind,) if reading.kind == "touch" else ()
+
+
+def whose(reading: Reading) -> tuple[Lean, ...]:
+    """Anybody first, then the few that stand for all that its threshold may be."""
+    return leans(ALIKE_TESTER if reading.kind in TESTERS else ALIKE)
+
+
 def chance_seen(question: Question, scene: Scene, answers: Answers) -> Real:
     """Chance (H,) of the observation as made, under every hypothesis of ``answers``."""
+    return chances_seen(question, scene, answers, (ANYBODY,))[:, 0]
+
+
+def chances_seen(question: Question, scene: Scene, answers: Answers, whose: Sequence[Lean]) -> Real:
+    """The same (H, L) for each of those whose threshold it may be."""
     reading = question.reading
     if reading.kind in ("works", "glow"):
-        return _load_seen(question, scene, answers)
-    if reading.kind == "trips":
-        return _trip_seen(reading, scene, answers)
+        return _load_seen(question, scene, answers, whose)
     if reading.kind == "touch":
-        return _touch_seen(question, answers)
+        return _touch_seen(question, answers, whose)
     if reading.kind == "lamps":
-        return _lamps_seen(question, scene, answers)
+        return _lamps_seen(question, scene, answers, whose)
     if reading.kind == "proved dead":
-        return _dead_seen(question, scene, answers)
-    return np.ones(answers.f.shape[0])
+        return _dead_seen(question, scene, answers, whose)
+    count = answers.f.shape[0]
+    chance = _trip_seen(reading, scene, answers) if reading.kind == "trips" else np.ones(count)
+    return np.repeat(chance[:, None], len(whose), axis=1)
 
 
-def _load_seen(question: Question, scene: Scene, answers: Answers) -> Real:
+def _load_seen(question: Question, scene: Scene, answers: Answers, whose: Sequence[Lean]) -> Real:
     reading, load = question.reading, question.load
     if not question.ports or question.ports[0] not in answers.at:
-        return np.full(answers.f.shape[0], 0.5)
-    words = output.WORKS if reading.kind == "works" else output.GLOW
+        return np.full((answers.f.shape[0], len(whose)), 0.5)
     if load is not None:
         kinds = ((load.kind, 1.0),) if load.kind else UNKNOWN_KINDS[reading.kind]
         ids = [x.id for x in scene.lowered.loads]
@@ -257,30 +287,39 @@ def _load_seen(question: Question, scene: Scene, answers: Answers) -> Real:
             volts = np.abs(answers.f[:, answers.at[question.ports[0]]])
         rated, watts = load.rated_volts, load.watts
         return sum(
-            (share * _word(reading, kind, volts, rated, watts, words) for kind, share in kinds),
-            np.zeros(volts.shape),
+            (share * _word(reading, kind, volts, rated, watts, whose) for kind, share in kinds),
+            np.zeros((volts.size, len(whose))),
         )
-    total = np.zeros(answers.f.shape[0])
+    total = np.zeros((answers.f.shape[0], len(whose)))
     rated = scene.plan.volts
     trials = TRIALS if reading.kind == "works" else (("filament", 900.0, 0.5), ("led", 4e4, 0.5))
     for kind, ohms, share in trials:
         siemens = (230.0 / rated) ** 2 / ohms
         volts = np.abs(meter_volts(scene, answers, question.ports[0], siemens))
-        total += share * _word(reading, kind, volts, rated, 10.0, words)
+        total += share * _word(reading, kind, volts, rated, 10.0, whose)
     return total
 
 
 def _word(
-    reading: Reading, kind: str, volts: Real, rated: float, watts: float, words: tuple[str, ...]
+    reading: Reading, kind: str, volts: Real, rated: float, watts: float, whose: Sequence[Lean]
 ) -> Real:
+    """(H, L) chance of the word for a load at ``volts`` (H,)."""
+    found = [_word_of(reading, kind, volts, rated, watts, lean) for lean in whose]
+    return np.stack(found, axis=1)
+
+
+def _word_of(
+    reading: Reading, kind: str, volts: Real, rated: float, watts: float, lean: Lean
+) -> Real:
+    words = output.WORKS if reading.kind == "works" else output.GLOW
     if reading.seen == "destroyed":
-        return reached(volts / rated, DESTROYED_FROM, DESTROYED_SPREAD)
+        return reached(volts / rated, DESTROYED_FROM, DESTROYED_SPREAD, lean)
     if kind in ("nothing", "surge protector"):
         return np.full(volts.shape, 0.5)
     shares = (
-        output.works(kind, volts, rated)
+        output.works(kind, volts, rated, lean)
         if reading.kind == "works"
-        else output.glow(kind, volts, rated, watts)
+        else output.glow(kind, volts, rated, watts, lean)
     )
     seen = reading.seen
     if reading.kind == "works" and seen in words:
@@ -323,43 +362,55 @@ def _never(way: Way) -> bool:
     return way.kind in ("switch", "none") and way.residual_amps <= 0
 
 
-def _touch_seen(question: Question, answers: Answers) -> Real:
+def _touch_seen(question: Question, answers: Answers, whose: Sequence[Lean]) -> Real:
     at = answers.at[question.ports[0]]
     voc, z = answers.f[:, at], answers.T[:, at, at]
-    total = np.zeros(voc.shape[0])
-    words = body.TOUCH
+    felt, shares = [], []
+    at_word = body.TOUCH.index(question.reading.seen)
     for person, share in body.touches():
         size = np.abs(voc)
         for _ in range(3):  # the body's impedance falls with the voltage it takes
             y = np.real(person.admittance(size)[0])
             size = np.abs(voc) / np.abs(1 + z * y)
-        shares = body.touch_words(size * np.real(person.admittance(size)[0]))
-        total += share * shares[..., words.index(question.reading.seen)]
-    return total
+        said = body.touch_words(size * np.real(person.admittance(size)[0]))
+        felt.append(said[..., at_word])
+        shares.append(share)
+    each, upto = np.stack(felt, axis=1), np.cumsum(shares)
+    weight = np.array(shares)
+    one = np.eye(len(shares))
+    who = [weight if x is ANYBODY else one[np.searchsorted(upto, x.share)] for x in whose]
+    return np.asarray(each @ np.stack(who, axis=1))
 
 
-def _lamps_seen(question: Question, scene: Scene, answers: Answers) -> Real:
+def _leaning(instrument: Instrument, lean: Lean) -> Instrument:
+    """One specimen of an indicator, that lights from its own volts."""
+    own = instrument.lit_at * math.exp(instrument.lit_spread * lean.shift)
+    return replace(instrument, lit_at=own, lit_spread=instrument.lit_spread * lean.narrow)
+
+
+def _lamps_seen(question: Question, scene: Scene, answers: Answers, whose: Sequence[Lean]) -> Real:
     at = [answers.at[p] for p in question.ports]
     voc = answers.f[:, at]
     Z = answers.T[:, at][:, :, at]
     known = question.candidates[0][0]
     scale = scene.plan.volts / LAMPS_MADE_FOR
     instrument = replace(known, lit_at=known.lit_at * scale, r_in=known.r_in * scale)
-    shares = show.lamps(instrument, show.plug_volts(instrument, voc, Z, scene.lowered.omega))
+    volts = show.plug_volts(instrument, voc, Z, scene.lowered.omega)
     pattern = question.reading.seen
-    return np.asarray(
-        sum(
-            shares[..., k]
-            for k, shown in enumerate(show.PATTERNS)
-            if all(p in ("?", q) for p, q in zip(pattern, shown, strict=True))
-        )
-    )
+    fits = [
+        k
+        for k, shown in enumerate(show.PATTERNS)
+        if all(p in ("?", q) for p, q in zip(pattern, shown, strict=True))
+    ]
+    found = [show.lamps(_leaning(instrument, x), volts)[..., fits].sum(axis=-1) for x in whose]
+    return np.stack(found, axis=1)
 
 
-def _dead_seen(question: Question, scene: Scene, answers: Answers) -> Real:
-    total = np.zeros(answers.f.shape[0])
+def _dead_seen(question: Question, scene: Scene, answers: Answers, whose: Sequence[Lean]) -> Real:
+    total = np.zeros((answers.f.shape[0], len(whose)))
     for instrument, share in question.candidates:
         y = show.admittance(instrument, scene.lowered.omega)
-        live = show.lit(instrument, np.abs(meter_volts(scene, answers, question.ports[0], y)))
+        volts = np.abs(meter_volts(scene, answers, question.ports[0], y))
+        live = np.stack([show.lit(_leaning(instrument, x), volts) for x in whose], axis=1)
         total += share * (live if question.reading.seen == "live" else 1 - live)
     return total

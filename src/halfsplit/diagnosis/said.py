@@ -10,13 +10,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.evidence import COMPLAINT, MISTAKEN, in_one_breath, soften
+from halfsplit.diagnosis.evidence import (
+    COMPLAINT,
+    MISTAKEN,
+    in_common,
+    in_one_breath,
+    soften,
+)
 from halfsplit.diagnosis.hypotheses import Hypotheses
+from halfsplit.diagnosis.predict import threshold_of
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.effects import (
     Added,
@@ -111,31 +119,42 @@ class Said:
         self.prior: Real = prior + unremarked(readings, hypotheses, plan)
         self.hides: Real = hides(readings, hypotheses)
         self.sentences = _sentences(sights)
+        self.shared = _together(sights, plan)
         self.unsaid = np.array([_unsaid(r) for r in sights], dtype=np.bool_)
 
-    def each(self, chances: Real, rows: NDArray[np.intp]) -> Real:
-        """(K, m) log likelihood of each observation, of chances (K, m) with the sound row first.
+    def each(self, leaning: Real, rows: NDArray[np.intp]) -> Real:
+        """(K, m) log likelihood of each observation, of chances (K, m, L), the sound row first.
 
-        What was said in one sentence shares its log evenly.
+        The first of L is by anybody's threshold. What was said in one sentence shares its log
+        evenly, and what turns on one threshold what it gains by that.
         """
         if self.hides.any() and self.unsaid.any():
-            hidden = self.hides[rows][:, None] * self.unsaid
-            chances = (1 - hidden) * chances + hidden * chances[:1]
+            hidden = (self.hides[rows][:, None] * self.unsaid)[:, :, None]
+            leaning = (1 - hidden) * leaning + hidden * leaning[:1]
+        chances = leaning[..., 0]
         logs = soften(chances, self.anyway)
         for some in self.sentences:
             logs[:, some] = in_one_breath(chances[:, some], float(self.anyway[some[0]]))[
                 :, None
             ] / len(some)
+        for some in self.shared:
+            gain = in_common(leaning[:, some, 1:], chances[0, some], self.anyway[some])
+            logs[:, some] += gain[:, None] / len(some)
         return logs
 
     def none(self, sound: Real) -> float:
         """Log chance of all observations under a cause that nobody thought of.
 
         ``sound`` (m,) are the sound circuit's chances. An unknown cause leaves half of what is seen
-        as it was; complaints of one kind come together, so each further one says less.
+        as it was; complaints of one kind come together, so each further one says less, and the same
+        said again of the same thing says nothing.
         """
-        log, before = 0.0, set()
+        log, before, told = 0.0, set(), set()
         for reading, chance in zip(self.sights, sound, strict=True):
+            same = replace(reading, id="", text="", line=None)
+            if same in told:
+                continue
+            told.add(same)
             if chance < COMPLAINT and (reading.kind, reading.seen) in before:
                 log += math.log(NONE_AGAIN)
                 continue
@@ -151,6 +170,15 @@ def _sentences(sights: Sequence[Reading]) -> tuple[list[int], ...]:
     for k, r in enumerate(sights):
         if r.line is not None and r.kind in ("works", "glow"):
             key = (r.kind, r.seen, r.showing, r.conditions.key(), r.line)
+            found.setdefault(key, []).append(k)
+    return tuple(some for some in found.values() if len(some) > 1)
+
+
+def _together(sights: Sequence[Reading], plan: Plan) -> tuple[list[int], ...]:
+    """Columns of observations that turn on one threshold."""
+    found: dict[tuple[str, ...], list[int]] = {}
+    for k, reading in enumerate(sights):
+        if key := threshold_of(reading, plan):
             found.setdefault(key, []).append(k)
     return tuple(some for some in found.values() if len(some) > 1)
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.behaviour.soft import reached
+from halfsplit.behaviour.soft import LEANS, reached
 from halfsplit.diagnosis.bench import Bench
 from halfsplit.diagnosis.boxes import Box
 from halfsplit.diagnosis.figures import Still
@@ -22,7 +22,9 @@ from halfsplit.diagnosis.predict import (
     NUMERIC,
     Question,
     chance_seen,
+    chances_seen,
     figure,
+    whose,
 )
 from halfsplit.diagnosis.said import FELT_AS, FOUND_ON, stands_open
 from halfsplit.diagnosis.scene import Scene
@@ -51,8 +53,11 @@ class Sights:
     def chances(
         self, rows: NDArray[np.intp], answers: Sequence[Answers], still: Still | None = None
     ) -> Real:
-        """(K, m) chance of each observation (bounds on figures count as observations)."""
-        found = np.ones((len(rows), len(self.columns)))
+        """(K, m, L) chance of each observation (bounds on figures count as observations).
+
+        The first of L is by anybody's threshold, the rest by each of a few that stand for all.
+        """
+        found = np.ones((len(rows), len(self.columns), LEANS))
         if still:
             found[:] = still.seen
         for c, k in enumerate(self.columns):
@@ -61,20 +66,22 @@ class Sights:
         return found
 
     def one(self, k: int, rows: NDArray[np.intp], answer: Answers) -> Real:
-        """(K,) chance of the observation that is question ``k``."""
+        """(K, L) chance of the observation that is question ``k``."""
         q = self.bench.questions[k]
         scene = self.bench.scenes[q.scene]
-        if q.reading.kind == "sense":
-            return self._sense(q, answer, rows)
-        if q.reading.kind == "count":
-            return self._counted(q, rows)
-        if q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
-            return self._bound(q, scene, answer)
-        if q.reading.kind == "trips":
-            return self._tripped(q, scene, answer, rows)
         if q.reading.kind == "touch":
             return self._touched(q, scene, answer)
-        return self._falsified(q, self._seen(q, scene, answer, rows), rows)
+        if q.reading.kind == "sense":
+            chance = self._sense(q, answer, rows)
+        elif q.reading.kind == "count":
+            chance = self._counted(q, rows)
+        elif q.reading.bound in ("<", ">") and q.reading.kind in NUMERIC:
+            chance = self._bound(q, scene, answer)
+        elif q.reading.kind == "trips":
+            chance = self._tripped(q, scene, answer, rows)
+        else:
+            return self._falsified(q, self._seen(q, scene, answer, rows), rows)
+        return np.repeat(chance[:, None], LEANS, axis=1)
 
     def _counted(self, q: Question, rows: NDArray[np.intp]) -> Real:
         """Chance of what was counted in a box."""
@@ -83,10 +90,10 @@ class Sights:
 
     def _touched(self, q: Question, scene: Scene, answer: Answers) -> Real:
         """Chance of what is said to have been felt, by the chances of what would be felt."""
-        total = np.zeros(answer.f.shape[0])
+        total = np.zeros((answer.f.shape[0], LEANS))
         for felt, share in FELT_AS[q.reading.seen].items():
             asked = replace(q, reading=replace(q.reading, seen=felt))
-            total += share * chance_seen(asked, scene, answer)
+            total += share * chances_seen(asked, scene, answer, whose(q.reading))
         return total
 
     def _tripped(self, q: Question, scene: Scene, answer: Answers, rows: NDArray[np.intp]) -> Real:
@@ -102,14 +109,14 @@ class Sights:
 
         How much it can is the change of voltage from the sound circuit (row 0) to the fault.
         """
-        chance = chance_seen(q, scene, answer)
+        chance = chances_seen(q, scene, answer, whose(q.reading))
         if q.reading.seen != "flicker" or not q.ports or q.ports[0] not in answer.at:
             return chance
         volts = np.abs(answer.f[:, answer.at[q.ports[0]]])
         swing = np.abs(volts - volts[0]) / max(scene.plan.volts, 1.0)
         loose = self.bench.hypotheses.contact[rows]
         flickers = FLICKERS * loose * reached(swing, FLICKER_SWING, 0.4)
-        return np.maximum(chance, flickers)
+        return np.maximum(chance, flickers[:, None])
 
     def _bound(self, q: Question, scene: Scene, answer: Answers) -> Real:
         instrument = q.candidates[0][0]

@@ -254,7 +254,7 @@ class Weigher:
         Each figure by itself, with a slip term; of the instruments that may have been used, the
         likeliest. ``reach`` (A, K, n) is how far a figure may be off for the steps of severity.
         """
-        figures, said = seen.figures, self.said.each(seen.chances, rows)
+        figures, said = seen.figures, self.said.each(seen.leaning, rows)
         if not self.figures:
             return said, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
         free = seen.behind > FLOATING_OHMS
