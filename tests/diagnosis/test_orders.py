@@ -278,3 +278,19 @@ def test_a_board_crossed_on_a_leg_is_named_by_its_circuits_where_legs_are_unknow
     assert leader.fault is not None
     assert leader.fault.id == "crossed at run end: Board L-N of the circuits attic and cellar"
     assert leader.probability > 0.5
+
+
+def test_an_unknown_order_hides_no_unknown_leg() -> None:
+    """A circuit whose order and leg nobody knows is weighed in other orders, and on the other
+    leg."""
+    form = (
+        "region: na\nsupply: split phase 120/240 V\ncircuits:\n"
+        "  a: {legs: unknown, order: unknown, run: [Bench, Shelf]}\n  b: {legs: L2, run: [Desk]}\n"
+        "readings:\n  - {dead: [Bench], works: [Shelf, Desk]}\n"
+    )
+    job = read_job(form)
+    found = [
+        w.installation.circuits[0] for w in ways(*weigh(Prepared(job.installation), job.readings))
+    ]
+    assert {dict(c.legs)["L"] for c in found} == {"L1", "L2"}
+    assert {c.points[0].name for c in found} == {"Bench", "Shelf"}

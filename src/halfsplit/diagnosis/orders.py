@@ -62,15 +62,16 @@ def ways(bench: Bench, weighed: Weighed) -> tuple[Way, ...]:
 def _arranged(
     installation: Installation, seen: Affected, readings: Sequence[Reading]
 ) -> tuple[Way, ...]:
-    """The ways one wiring may be: by the order of its points, else by its legs and ratings."""
-    said = _said(readings)
+    """The ways one wiring may be: by the order of its points, and by its legs or ratings."""
+    said, (drawn, *others) = _said(readings), _guessed(installation, seen, readings)
     for circuit in installation.circuits:
         movable = unordered(circuit)
         mine = [p for p in movable if p in seen.bad]
         if len(movable) > 1 and mine and not any(run.name in said for run in circuit.runs):
             well = [p for p in movable if p in seen.good]
-            return _merged(installation, circuit, _orders(movable, mine, well, readings))
-    return _guessed(installation, seen, readings)
+            found = _merged(installation, circuit, _orders(movable, mine, well, readings))
+            return (*(replace(w, share=w.share * drawn.share) for w in found), *others)
+    return (drawn, *others)
 
 
 def _said(readings: Sequence[Reading]) -> str:
