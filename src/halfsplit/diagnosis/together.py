@@ -65,7 +65,7 @@ def blend(parts: Sequence[Part], faults: Sequence[Fault]) -> Blend:
 
 
 def _likeness(fault: Fault) -> Role:
-    """What a fault has in common with that of another way which differs in the runs' names alone."""
+    """What a fault shares with that of another way which differs in the names of runs alone."""
     return fault.family, fault.conductors, fault.places, fault.circuit
 
 
