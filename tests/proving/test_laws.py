@@ -483,3 +483,21 @@ def test_one_result_that_is_not_good_leaves_the_whole_not_proved(
     proof = prove(house([*FULL, again]))
     assert outcome in {v.outcome for v in proof.verdicts}
     assert proof.standing == "not proved"
+
+
+def test_close_to_either_end_of_a_band_is_close() -> None:
+    """252.5 V of at most 253 (230 V +10/-6 %, UK supply) and half a volt above the least are within
+    what a meter tells; 230 V is not, and nothing measured is nothing at all."""
+    mend = [{"did": "new main switch", "device": "main switch"}]
+    id = "volts L-N at Board"
+    for shown, outcome in (("252.5", "near"), ("230", "pass"), ("254", "fail"), ("206", "fail")):
+        proof = prove(house([{"at": "Board", "volts": {"L-N": shown}}], mend=mend))
+        assert verdict(proof, id).outcome == outcome, shown
+    low = verdict(prove(house([], mend=mend)), id).wanted.limit
+    assert low is not None
+    assert low.least is not None
+    edge = f"{low.least + 0.5:.1f}"
+    proof = prove(house([{"at": "Board", "volts": {"L-N": edge}}], mend=mend))
+    assert verdict(proof, id).outcome == "near"
+    none = prove(house([{"circuit": "hall", "fault current": "0 A"}]))
+    assert [v.outcome for v in none.verdicts if v.tests] == ["implausible"]

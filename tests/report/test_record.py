@@ -152,6 +152,9 @@ def test_a_seal_holds_for_its_form_and_for_no_other() -> None:
         assert verify_record(changed, record.document.seal)
     assert verify_record(form, "\u200b".join(record.document.seal) + "\n") == ()
     assert verify_record(form, "no seal at all")
+    cut = verify_record(form, record.document.seal[:20])
+    assert [problem.read for problem in cut] == ["20 letters"]
+    assert "64" in cut[0].accepted
     with pytest.raises(NotFound, match="give the one printed"):
         verify_record(form, "")
 

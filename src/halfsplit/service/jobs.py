@@ -124,7 +124,7 @@ def take(
             number = known.happening.id
             return ()
         now = standing(chain)
-        number = f"r{now.ids + 1}"
+        number = now.next_id
         _refuse_unreadable(now, number, written)
         return (Step(ReadingTaken(number, dict(written)), key),)
 

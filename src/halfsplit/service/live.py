@@ -14,11 +14,14 @@ from threading import RLock
 from typing import TYPE_CHECKING, Any
 
 from halfsplit.diagnosis.bench import Bench
+from halfsplit.diagnosis.coarse import everyone
 from halfsplit.diagnosis.diagnose import conclude, weigh
 from halfsplit.diagnosis.expect import Expected, expect_each
+from halfsplit.diagnosis.figures import Predictor
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Cause, Compared, Diagnosis, Hold, Suspect
 from halfsplit.diagnosis.senses import ALARMS
+from halfsplit.diagnosis.sights import Sights
 from halfsplit.diagnosis.survey import holds, survey
 from halfsplit.diagnosis.weigh import Weighed
 from halfsplit.errors import NotFound
@@ -121,7 +124,7 @@ class Scene:
 
 
 def _key(now: Standing) -> tuple[str, str]:
-    readings = json.dumps([[k.id, dict(k.written)] for k in now.readings])
+    readings = json.dumps([[k.id, dict(k.written)] for k in now.readings], sort_keys=True)
     return json.dumps(dict(now.wiring)), readings
 
 
@@ -149,6 +152,24 @@ def work(now: Standing) -> Worked:
     """The diagnosis of a job as it stands. Raises: BadInput when its sketch cannot be read."""
     with _lock:
         return _worked(*_key(now))
+
+
+def ahead(now: Standing, written: Mapping[str, Any], figure: bool) -> None:
+    """Work out what a reading that is being entered comes to, and keep nothing of it.
+
+    Entering it then costs little. Without its ``figure`` yet, what the terminals would show under
+    every hypothesis is worked out, whatever will be read there. Raises: BadInput.
+    """
+    next_one = Kept(now.next_id, written, "", "")
+    alone = understand_record(replace(now, kept=(next_one,)))
+    if alone.unplaced or not alone.job.readings:
+        return
+    with _lock:
+        if figure:
+            _worked(*_key(replace(now, kept=(*now.kept, next_one))))
+        else:
+            bench = Bench(_prepared(_key(now)[0]), alone.job.readings)
+            everyone(Predictor(bench), Sights(bench))
 
 
 @lru_cache(maxsize=64)

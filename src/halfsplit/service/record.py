@@ -46,6 +46,7 @@ from halfsplit.service.told import in_hundred, telling
 from halfsplit.wiring.model import Region
 
 RECORD_VERSION = "1"
+SEAL_LETTERS = 64
 OVER_RANGE_OHMS = 2e6
 SINGLED_OUT = 0.3  # a cause, or a danger, less believed than this is not told to the customer
 
@@ -141,12 +142,20 @@ def record_object(made: Record) -> dict[str, Any]:
 
 def check_seal(chain: Chain, seal: str) -> tuple[Problem, ...]:
     """Whether a seal printed on a record is one of a kept job's, and all before it stands."""
-    return verify(chain, _plain_seal(seal))
+    plain_seal = _plain_seal(seal)
+    return _cut_short(plain_seal) or verify(chain, plain_seal)
 
 
 def _plain_seal(seal: str) -> str:
     """A seal as it is stored, whatever copying it put between its letters."""
     return "".join(letter for letter in seal.casefold() if letter in hexdigits) or seal
+
+
+def _cut_short(seal: str) -> tuple[Problem, ...]:
+    """A seal that was not copied whole, which would fit nothing; empty for a whole one or none."""
+    if len(seal) in (0, SEAL_LETTERS):
+        return ()
+    return (Problem("the seal", f"{len(seal)} letters", f"all {SEAL_LETTERS} that are printed"),)
 
 
 def stored_lines(chain: Chain) -> bytes:
@@ -161,6 +170,8 @@ def verify_record(stored: bytes, seal: str) -> tuple[Problem, ...]:
     Raises: NotFound for a form without a seal to hold it against.
     """
     seal = _plain_seal(seal)
+    if short := _cut_short(seal):
+        return short
     lines = [line for line in stored.split(b"\n") if line]
     if lines and lines[0].startswith(b'{"before":'):
         return verify_lines(lines, seal)

@@ -64,6 +64,11 @@ class Standing:
         return tuple(item for item in self.kept if not item.withdrawn)
 
     @property
+    def next_id(self) -> str:
+        """The number that the next reading has."""
+        return f"r{self.ids + 1}"
+
+    @property
     def region(self) -> str:
         """Whose words are used."""
         return str(self.wiring.get("region", "uk"))
