@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from halfsplit.service import live, paths, story, written
 from halfsplit.report.ladder import length_words
+from halfsplit.service import live, paths, story, written
 from halfsplit.service.standing import Kept, Standing
 from halfsplit.wiring.model import About
 
