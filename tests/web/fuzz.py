@@ -54,6 +54,7 @@ PAGES: tuple[tuple[str, str], ...] = (
     ("/jobs", "title region supply customer shock wet works history sources"),
     ("/jobs/{job}/call", "title region supply shock burning destroyed dead history sources"),
     ("/jobs/{job}/readings", "at pair shown how saw to cond showing circuit unsteady template"),
+    ("/jobs/{job}/ahead", "at pair shown how saw to cond showing circuit unsteady template"),
     ("/jobs/{job}/readings/r1", "do shown why"),
     ("/jobs/{job}/sketch/new", "pattern count device cable name"),
     ("/jobs/{job}/sketch", "circuit name device cable home op place was length kind loads depth"),

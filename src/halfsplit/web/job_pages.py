@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -24,7 +25,17 @@ from halfsplit.web.entries import (
     reading_entry,
     secured_words,
 )
-from halfsplit.web.site import LAST, Sent, go, is_part, job_context, page, sentences, site_of
+from halfsplit.web.site import (
+    LAST,
+    Sent,
+    go,
+    is_part,
+    job_context,
+    page,
+    sentences,
+    site_of,
+    standing_of,
+)
 
 router = APIRouter()
 SCRIPT = "halfsplit-script"
@@ -46,6 +57,11 @@ def _remembered(request: Request) -> dict[str, Any]:
     }
 
 
+def _has_script(request: Request) -> bool:
+    """Whether the pages' script ran in this browser."""
+    return is_part(request) or request.cookies.get(SCRIPT) == "yes"
+
+
 def ladder_context(
     request: Request, job: str, cause: str = "", at: str = "", pair: str = "",
     draft: Mapping[str, Any] | None = None, with_next: bool = True, path: str = "",
@@ -60,6 +76,7 @@ def ladder_context(
         "at_point": AT_POINT, "at_board": AT_BOARD, "last": _remembered(request), "scene": None,
         "drawn": (), "alarm": live.alarmed(now, None), "checks": None, "chosen": cause,
         "places": (), "broken": (), "route": None, "to_secure": SECURED,
+        "light": _has_script(request),
     }  # fmt: skip
     if not now.wiring.get("circuits"):
         return context
@@ -113,7 +130,7 @@ def ladder_page(
     A browser that runs the pages' script asks for the next check once the ladder is there.
     """
     part = is_part(request)
-    whole = bool(next) or (not part and request.cookies.get(SCRIPT) != "yes")
+    whole = bool(next) or not _has_script(request)
     context = ladder_context(request, job, cause, at, pair, with_next=whole, path=path)
     return page(request, "_live.html" if part else "job.html", context)
 
@@ -154,6 +171,17 @@ def take_reading(request: Request, job: str, sent: Sent) -> Response:
                 "showing": given.get("showing", "")}  # fmt: skip
         response.set_cookie(LAST, json.dumps(last), samesite="strict", httponly=True)
     return response
+
+
+@router.post("/jobs/{job}/ahead")
+def weigh_ahead(request: Request, job: str, sent: Sent) -> Response:
+    """What is being typed is weighed while the thumb is on its way to Enter; nothing is kept."""
+    given, many = sent
+    figure = bool(given.get("shown", "").strip())
+    with suppress(BadInput):
+        entry = reading_entry(given if figure else {**given, "shown": "1"}, many)
+        live.ahead(standing_of(request, job), entry, figure)
+    return Response(status_code=204)
 
 
 def _following(given: Mapping[str, str]) -> str:

@@ -61,11 +61,59 @@
     document.querySelectorAll("details.entry[open]").forEach(function (other) {
       if (other !== box && !other.contains(box) && !box.contains(other)) { other.open = false; }
     });
+    if (!box.querySelector("form")) { furnish(box); }
     var figure = box.querySelector("input[name=shown]");
     if (figure) { figure.focus({ preventScroll: true }); }
     var form = box.querySelector("form");
     if (form) { form.scrollIntoView({ block: "nearest" }); }
   }, true);
+
+  // One form serves every rung: its place, its pairs of terminals and its circuit are put in here.
+  function furnish(box) {
+    var pattern = document.getElementById("circuit" in box.dataset ? "entry-board" : "entry-point");
+    if (!pattern) { return; }
+    var form = pattern.content.firstElementChild.cloneNode(true), place = box.dataset.place;
+    var pairs = (box.dataset.pairs || "").trim().split(" ").map(function (both) { return both.split("="); });
+    var first = form.querySelector("input[name=pair]").parentNode;
+    pairs.forEach(function (pair, k) {
+      var chip = first.cloneNode(true);
+      chip.querySelector("input").value = pair[0];
+      chip.querySelector("input").checked = k === 0;
+      chip.querySelector("span").textContent = pair[1];
+      first.parentNode.insertBefore(chip, first);
+    });
+    first.remove();
+    form.elements.at.value = place;
+    form.elements.pairs.value = pairs.map(function (pair) { return pair[0]; }).join(" ");
+    form.elements.shown.setAttribute("aria-label", "What it shows at " + place);
+    if (form.elements.circuit) { form.elements.circuit.value = box.dataset.circuit; }
+    Array.from(form.elements.to.options).forEach(function (other) { if (other.value === place) { other.remove(); } });
+    box.appendChild(form);
+    window.htmx.process(form);
+  }
+
+  // While the thumb is on its way to Enter, what it typed is weighed already; nothing is kept.
+  var due = 0, weighed = "", weighing = false, entering = false;
+  document.addEventListener("htmx:beforeRequest", function (event) { if (event.detail.elt.matches("form[data-keep]")) { entering = true; } });
+  document.addEventListener("htmx:afterRequest", function () { entering = false; });
+  function weigh(event) {
+    var form = event.target.closest && event.target.closest("form[data-keep=reading]");
+    if (!form || event.target.name === "to") { return; }
+    window.clearTimeout(due);
+    due = window.setTimeout(function () { ask(form); }, event.type === "input" && event.target.name === "shown" ? 250 : 30);
+  }
+  function ask(form) {
+    var sent = new FormData(form);
+    sent.delete("key");
+    var body = new URLSearchParams(sent).toString();
+    if (weighing || entering || body === weighed || navigator.onLine === false) { return; }
+    weighing = true;
+    weighed = body;
+    fetch(form.getAttribute("action").replace(/readings$/, "ahead"), { method: "POST", body: body, headers: { "Content-Type": "application/x-www-form-urlencoded" } })
+      .catch(function () { weighed = ""; })
+      .then(function () { weighing = false; if (form.isConnected && form.contains(document.activeElement)) { ask(form); } });
+  }
+  ["focusin", "input", "change"].forEach(function (name) { document.addEventListener(name, weigh); });
 
   // What the browser keeps of this page follows what is read and entered on it.
   var keeping = 0;
