@@ -299,6 +299,8 @@ def test_a_band_fails_at_both_its_ends(
         ({"at": "Shelf", "R1+R2": "over 0.2"}, "continuity L+E at Shelf", "doubtful"),
         ({"at": "Shelf", "R1+R2": "0.37"}, "continuity L+E at Shelf", "pass"),
         ({"device": "hall", "trip time": {"1x": "1 ms"}}, "trip time 1x at hall", "implausible"),
+        ({"at": "Shelf", "loop": {"L-E": "1.7"}}, "loop L-E at Shelf", "pass"),
+        ({"at": "Shelf", "loop": {"L-E": "about 1.7"}}, "loop L-E at Shelf", "near"),
     ],
 )  # fmt: skip
 def test_what_a_result_shows_hangs_on_how_it_was_taken(
