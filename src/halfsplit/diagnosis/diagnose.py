@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,14 +82,21 @@ def _order(reading: Reading) -> tuple[str, ...]:
     )
 
 
-def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
-    """From weights to the answer, over every way it may be wired that nobody has ruled out."""
+def conclude(
+    bench: Bench, weighed: Weighed, missed: Mapping[str, float] = MappingProxyType({})
+) -> Diagnosis:
+    """From weights to the answer, over every way it may be wired that nobody has ruled out.
+
+    ``missed`` is evidence beside the readings: by fault id, the chance that what was looked at
+    and found sound would have looked so.
+    """
+    weighed = _unfound(bench, weighed, missed)
     alone, several = _concluded(bench, weighed), ways(bench, weighed)
     if len(several) == 1:
         return alone
     others = [Bench(_prepared(way.installation), bench.readings) for way in several[1:]]
     # Two faults at once are looked for in the first way alone: by single faults they are compared.
-    weights = [Weigher(other).weigh_all()[0] for other in others]
+    weights = [_unfound(other, Weigher(other).weigh_all()[0], missed) for other in others]
     evidence = [_alone(bench, weighed), *(one.evidence for one in weights)]
     believed = posterior([way.share for way in several], evidence)
     parts = [Part(believed[0], bench.installation, alone)] + [
@@ -98,6 +106,15 @@ def conclude(bench: Bench, weighed: Weighed) -> Diagnosis:
     ]
     whole = sum(part.weight for part in parts)
     return _together(bench, [replace(part, weight=part.weight / whole) for part in parts])
+
+
+def _unfound(bench: Bench, weighed: Weighed, missed: Mapping[str, float]) -> Weighed:
+    """The rows as likely as they are after looks that found nothing."""
+    if not missed:
+        return weighed
+    hyp = bench.hypotheses
+    by_fault = np.log([max(missed.get(fault.id, 1.0), 1e-6) for fault in hyp.faults] + [1.0])
+    return replace(weighed, log=weighed.log + by_fault[hyp.fault[weighed.rows]])
 
 
 def _alone(bench: Bench, weighed: Weighed) -> float:

@@ -15,6 +15,7 @@ from halfsplit.jobs.events import (
     LeftSafe,
     LinkMade,
     LinkRemoved,
+    Looked,
     MendDone,
     Note,
     Observation,
@@ -103,6 +104,8 @@ def event_words(event: Event) -> str:
             return f"Reading {what.id} taken out" + (f" ({what.why})" if what.why else "")
         case Secured():
             return f"Made safe: {what.how}"
+        case Looked():
+            return f"Looked: {what.what}: nothing found"
         case Note():
             return f"Note: {what.text}"
         case MendDone():

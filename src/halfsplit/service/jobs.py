@@ -16,6 +16,7 @@ from halfsplit.jobs.afterwards import reworded
 from halfsplit.jobs.chain import Chain, verify
 from halfsplit.jobs.events import (
     CallAnswered,
+    EntryWithdrawn,
     FormSet,
     Happening,
     JobOpened,
@@ -283,6 +284,18 @@ def looked(
     raise_if_errors([Problem(*one) for one in given if not one[1].strip()])
     found = Looked(check.strip()[:200], what.strip()[:LONGEST_TEXT])
     records.add(job, lambda _: [Step(found, key)], who, when)
+
+
+def take_back_look(
+    records: Records, job: str, check: str, who: str, when: str, key: str = ""
+) -> None:
+    """A look did find something after all, or was never made: it no longer counts."""
+
+    def build(chain: Chain) -> Sequence[Step]:
+        known = check in standing(chain).looked
+        return (Step(EntryWithdrawn(check, "a look taken back"), key),) if known else ()
+
+    records.add(job, build, who, when)
 
 
 def duplicate(records: Records, job: str, who: str, when: str, key: str = "") -> str:

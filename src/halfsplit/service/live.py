@@ -31,6 +31,7 @@ from halfsplit.report.ladder import Ladder, ladders
 from halfsplit.report.readings import Told, circuit_of, shown_words, told
 from halfsplit.report.reasons import reasons
 from halfsplit.service.answer import Answer, effects_of, in_typed_order, likeliest
+from halfsplit.service.looked import missed, state_after
 from halfsplit.service.standing import Kept, Standing
 from halfsplit.service.told import Telling, in_hundred, line_of, member_words, telling
 from halfsplit.service.written import understand_record
@@ -135,7 +136,12 @@ def _prepared(wiring: str) -> Prepared:
 
 
 @lru_cache(maxsize=64)
-def _worked(wiring: str, readings: str) -> Worked:
+def _worked(wiring: str, readings: str, looked: tuple[str, ...] = ()) -> Worked:
+    if looked:
+        before = _worked(wiring, readings)
+        job, bench, weighed = before.job, before.bench, before.weighed
+        unseen = missed(job, bench, before.diagnosis, looked)
+        return _told(before, conclude(bench, weighed, unseen)) if unseen else before
     kept = tuple(Kept(id, written, "", "") for id, written in json.loads(readings))
     found = understand_record(Standing(wiring=json.loads(wiring), kept=kept))
     prepared = _prepared(wiring)
@@ -148,10 +154,16 @@ def _worked(wiring: str, readings: str) -> Worked:
     )  # fmt: skip
 
 
+def _told(before: Worked, diagnosis: Diagnosis) -> Worked:
+    said = telling(before.job, diagnosis)
+    rows = suspect_rows(diagnosis, said, before.job.installation)
+    return replace(before, diagnosis=diagnosis, telling=said, rows=rows)
+
+
 def work(now: Standing) -> Worked:
     """The diagnosis of a job as it stands. Raises: BadInput when its sketch cannot be read."""
     with _lock:
-        return _worked(*_key(now))
+        return _worked(*_key(now), now.looked)
 
 
 def ahead(now: Standing, written: Mapping[str, Any], figure: bool) -> None:
@@ -166,7 +178,7 @@ def ahead(now: Standing, written: Mapping[str, Any], figure: bool) -> None:
         return
     with _lock:
         if figure:
-            _worked(*_key(replace(now, kept=(*now.kept, next_one))))
+            work(replace(now, kept=(*now.kept, next_one)))
         else:
             bench = Bench(_prepared(_key(now)[0]), alone.job.readings)
             everyone(Predictor(bench), Sights(bench))
@@ -175,13 +187,12 @@ def ahead(now: Standing, written: Mapping[str, Any], figure: bool) -> None:
 @lru_cache(maxsize=64)
 def _considered(wiring: str, readings: str, looked: tuple[str, ...]) -> Considered:
     from halfsplit.checks.choose import consider
-    from halfsplit.checks.standing import as_taken, stood
 
-    worked = _worked(wiring, readings)
+    worked = _worked(wiring, readings)  # what looks found is weighed there, as what is offered is
     job, plan = worked.job, worked.prepared.plan
     state = None
     if looked:
-        state = stood(as_taken(job.readings), plan, looked)
+        state = state_after(job, worked.bench, looked)
         if worked.diagnosis.alarm:  # only who is there can say that it was answered
             state = replace(state, isolated=False, board_open=False)
     return consider(
@@ -224,7 +235,7 @@ def scene(now: Standing, cause: str = "") -> Scene:
 
 
 def _scene(now: Standing, cause: str) -> Scene:
-    worked = _worked(*_key(now))
+    worked = _worked(*_key(now), now.looked)
     found, job = worked.diagnosis, worked.job
     leading = found.suspects[0].members[0]
     chosen = leading if not cause else cause_of(found, cause)

@@ -12,6 +12,7 @@ from halfsplit.jobs.afterwards import Afterwards, afterwards, parted_form
 from halfsplit.jobs.chain import Chain
 from halfsplit.jobs.events import (
     CallAnswered,
+    EntryWithdrawn,
     Event,
     FormSet,
     JobOpened,
@@ -56,12 +57,17 @@ class Standing:
     seal: str = ""
     ids: int = 0
     after: Afterwards = field(default_factory=Afterwards)
-    looked: tuple[str, ...] = ()  # ids of looks and questions that found nothing
+    looks: tuple[tuple[str, str], ...] = ()  # (id, words) of looks that found nothing
 
     @property
     def readings(self) -> tuple[Kept, ...]:
         """Readings that count."""
         return tuple(item for item in self.kept if not item.withdrawn)
+
+    @property
+    def looked(self) -> tuple[str, ...]:
+        """Ids of looks and questions that found nothing."""
+        return tuple(id for id, _ in self.looks)
 
     @property
     def next_id(self) -> str:
@@ -113,8 +119,14 @@ def _after(now: Standing, event: Event) -> Standing:
             return replace(now, secured=(what.how, event.who, event.when), secured_at=event.seq)
         case Looked():
             said = (f"{what.what}: nothing found", event.who, event.when)
-            looked = (*now.looked, what.check)
-            return replace(now, notes=(*now.notes, said), looked=looked)
+            return replace(
+                now, notes=(*now.notes, said), looks=(*now.looks, (what.check, what.what))
+            )
+        case EntryWithdrawn():
+            gone = tuple(look for look in now.looks if look[0] == what.id)
+            notes = tuple((f"{words}: taken back", event.who, event.when) for _, words in gone)
+            left = tuple(look for look in now.looks if look not in gone)
+            return replace(now, notes=(*now.notes, *notes), looks=left)
         case Note():
             return replace(now, notes=(*now.notes, (what.text, event.who, event.when)))
         case _:

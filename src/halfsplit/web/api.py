@@ -77,7 +77,8 @@ def one_job(request: Request, job: JobId) -> Response:
     now = standing_of(request, job)
     return answer({
         "card": card, "wiring": now.wiring, "call": now.call, "readings": now.kept,
-        "notes": now.notes, "secured": now.secured, "seq": now.seq, "seal": now.seal,
+        "notes": now.notes, "looks": now.looks, "secured": now.secured, "seq": now.seq,
+        "seal": now.seal,
     })  # fmt: skip
 
 
@@ -129,10 +130,20 @@ def add_note(request: Request, job: JobId, sent: Words, key: Key = "") -> Respon
 
 @router.post("/jobs/{job}/looks", status_code=201, summary="A look that found nothing")
 def add_look(request: Request, job: JobId, sent: Look, key: Key = "") -> Response:
-    """``check`` is the id of a check that was offered; it is not offered again."""
+    """``check`` is the id of a check that was offered; what it would have shown is less likely."""
     site = site_of(request)
     jobs.looked(site.records, job, sent.check, sent.what, site.who(request), site.clock(), key)
     return answer({"id": job}, 201)
+
+
+@router.delete("/jobs/{job}/looks", summary="Take back a look that found nothing")
+def take_back_look(
+    request: Request, job: JobId, check: Annotated[str, Query(max_length=200)], key: Key = ""
+) -> Response:
+    """It no longer counts; the record keeps both."""
+    site = site_of(request)
+    jobs.take_back_look(site.records, job, check, site.who(request), site.clock(), key)
+    return answer({"id": job})
 
 
 @router.put("/jobs/{job}/wiring", summary="Set the description of the installation")

@@ -282,13 +282,15 @@ def add_note(request: Request, job: str, sent: Sent) -> Response:
 
 @router.post("/jobs/{job}/looked")
 def add_look(request: Request, job: str, sent: Sent) -> Response:
-    """A look of the next check that found nothing."""
+    """A look of the next check that found nothing, or one taken back."""
     given, _ = sent
     site = site_of(request)
-    jobs.looked(
-        site.records, job, given.get("check", ""), given.get("what", ""), site.who(request),
-        site.clock(), given.get("key", "")[:80],
-    )  # fmt: skip
+    check, who, when = given.get("check", ""), site.who(request), site.clock()
+    key = given.get("key", "")[:80]
+    if given.get("do") == "back":
+        jobs.take_back_look(site.records, job, check, who, when, key)
+    else:
+        jobs.looked(site.records, job, check, given.get("what", ""), who, when, key)
     return go(f"/jobs/{job}")
 
 

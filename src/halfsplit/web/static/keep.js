@@ -27,6 +27,7 @@
   function words(data) {
     if (data.get("saw")) { return data.get("saw"); }
     if (data.get("text")) { return "note: " + data.get("text"); }
+    if (data.get("do") === "back") { return "taken back: " + data.get("what"); }
     if (data.get("check")) { return "nothing found: " + data.get("what"); }
     return ((data.get("pair") || "") + " " + (data.get("over") ? "over range" : data.get("shown") || "")).trim();
   }
