@@ -61,4 +61,33 @@ def radial(cable: str, *lengths: str, device: str = "B32", **more: Any) -> Job:
     return job(region=more.pop("region", "uk"), supply=supply, circuits=circuits, mend=mend, **more)
 
 
-__all__ = ["ideal", "job", "prove", "radial", "verdict"]
+def house(tests: list[Any], **more: Any) -> Job:
+    """A circuit with a new cable, and the tests given."""
+    keys: dict[str, Any] = {
+        "region": "uk",
+        "supply": "TN-S 230 V",
+        "circuits": {
+            "hall": {"device": "B16 RCBO 30 mA", "run": ["12 m", "Bench", "5 m", "Shelf"]}
+        },
+        "mend": [{"did": "new cable", "from": "Bench", "to": "Shelf"}],
+        "tests after": tests,
+    }  # fmt: skip
+    return job(**{key.replace(" ", "_"): value for key, value in (keys | more).items()})
+
+
+FULL: list[dict[str, Any]] = [
+    {"circuit": "hall", "proved dead": "yes", "by": "two-pole"},
+    {"at": "Bench", "R1+R2": "0.28", "R1+Rn": "0.22", "nulled": "yes"},
+    {"at": "Shelf", "R1+R2": "0.39", "R1+Rn": "0.31", "nulled": "yes"},
+    {"circuit": "hall", "insulation": {"L+N-E": ">299 MΩ at 500 V", "L-N": ">299 MΩ at 500 V"}},
+    {"at": "Bench", "pull": "sound", "polarity": "right"},
+    {"at": "Shelf", "pull": "sound", "polarity": "right"},
+    {"at": "Shelf", "loop": {"L-E": "0.78"}},
+    {"device": "hall", "trip time": {"1x": "24 ms"}, "button": "trips"},
+    {"at": "Bench", "works": "yes"},
+    {"at": "Shelf", "works": "yes", "symptom": "gone"},
+]
+"""A good result for every test that the new cable calls for."""
+
+
+__all__ = ["FULL", "house", "ideal", "job", "prove", "radial", "verdict"]
