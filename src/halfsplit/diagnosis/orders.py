@@ -213,8 +213,10 @@ def _guessed(
     """Circuits whose leg or rating nobody knows: each on the other leg, larger or smaller."""
     split = installation.supply.live == "split"
     unsure = [c for c in installation.circuits if split and not c.leg_known]
-    if len(unsure) > 2 and (parted := _parted(installation, unsure, seen)):
+    free = not _named_legs(installation, readings)
+    if len(unsure) > 2 and (parted := _parted(installation, unsure, seen, free)):
         return parted
+    unsure = unsure[1:] if free else unsure
     sets = [[c] for c in unsure] + ([unsure] if len(unsure) > 1 else [])
     found = [_put(installation, [_crossed_over(c) for c in some]) for some in [[], *sets]]
     if found[1:] or not any(r.kind == "trips" for r in readings):
@@ -227,22 +229,30 @@ def _guessed(
     )
 
 
+def _named_legs(installation: Installation, readings: Sequence[Reading]) -> bool:
+    """Whether anything tells one leg from the other: else which is called L1 is nobody's guess."""
+    single = (c for c in installation.circuits if len(c.legs) == 1)
+    return any(c.leg_known for c in single) or ".L1" in (said := _said(readings)) or ".L2" in said
+
+
 def _parted(
-    installation: Installation, unsure: Sequence[Circuit], seen: Affected
+    installation: Installation, unsure: Sequence[Circuit], seen: Affected, free: bool
 ) -> tuple[Way, ...]:
     """Of many legs that nobody knows, those that put all that goes one way on one leg.
 
     What has too much, and what has too little, each against all else that something is known of;
-    of n such circuits each wiring is one in 2^n.
+    of n such circuits each wiring is one in 2^n, or one in 2^(n-1) where the legs are ``free`` to
+    be called either.
     """
     spoken = [c for c in unsure if {p.name for p in c.points} & (seen.bad | seen.good)]
-    share = 0.5 ** len(spoken)
+    share = 0.5 ** (len(spoken) - free)
     found: dict[Installation, float] = {}
     for places in (seen.high, seen.bad - seen.high):
         apart = [c for c in spoken if {p.name for p in c.points} & places]
         for leg, other in (("L1", "L2"), ("L2", "L1")) if 0 < len(apart) < len(spoken) else ():
             on = [_on(c, leg if c in apart else other) for c in spoken]
-            found[_put(installation, on)] = share
+            if not free or on[0] == spoken[0]:
+                found[_put(installation, on)] = share
     if not found:
         return ()
     # One wiring stands for all the rest: the one drawn, or one circuit away from it.
