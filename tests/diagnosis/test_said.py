@@ -16,15 +16,19 @@ from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.diagnosis.said import (
     FELT_AS,
     HIDES,
+    MEASURED_ALONE,
     NAMED_ALONE,
     SAID_ANYWAY,
+    UNTOLD,
     Said,
     comes_and_goes,
     hides,
     restless,
     unremarked,
+    untold,
 )
 from halfsplit.form import Job, read_job
+from halfsplit.instruments.reading import Reading
 
 TWO = """
 supply: TN-S 230 V
@@ -226,3 +230,65 @@ def test_what_stands_on_one_line_is_one_sentence() -> None:
     each = said.each(chance, np.array([0, 1]))[1]
     assert each[0] == each[1] == pytest.approx(math.log(0.006 * 0.3) / 2, abs=0.01)
     assert each[2] == pytest.approx(math.log(0.006), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("reading", "earth"),
+    [
+        ("  - {at: Loft, plug tester: open ground}", True),
+        ("  - {at: Loft, L-E: 118, by: multimeter}", True),
+        ("  - {at: Loft, L-N: 0}", False),
+    ],
+)
+def test_whoever_measures_one_outlet_may_not_have_tried_the_next(reading: str, earth: bool) -> None:
+    """What a tester finds at one outlet speaks against what every circuit hangs on, if less than
+    what is noticed; of the earth it speaks where the earth was measured."""
+    job = _job(reading)
+    prepared = Prepared(job.installation)
+    hyp = prepared.hypotheses
+    log = unremarked(job.readings, hyp, prepared.plan)
+    assert np.exp(log).min() == pytest.approx(MEASURED_ALONE[1])
+    named = {hyp.faults[hyp.fault[h]].id for h in np.flatnonzero(log)}
+    assert ("open joint: tail Board E" in named) == earth
+    assert "open joint: tail Board N" in named
+    assert not any("kilns" in name or "Loft" in name for name in named)
+
+
+@pytest.mark.parametrize(
+    "reading", ["  - {at: Loft, L-N: 228, N-E: 1}", "  - {at: Loft, L-N: 0, with: {off: [kilns]}}"]
+)
+def test_a_sound_figure_supposes_nothing_of_the_rest(reading: str) -> None:
+    """Volts within a tenth of nominal, or taken with the circuit off, are no complaint."""
+    job = _job(reading)
+    prepared = Prepared(job.installation)
+    assert not unremarked(job.readings, prepared.hypotheses, prepared.plan).any()
+
+
+def test_nobody_puts_a_breaker_back_without_a_word() -> None:
+    """Open in one scene and closed in another: a tenth, unless somebody tells of it; open in all,
+    or in a scene where it stood off anyway, supposes nothing."""
+    ways = (("main", "kilns"), ("main", "kilns"), ())
+    parted = np.array([[0, 0, 0], [2, 0, 0], [2, 2, 0], [3, 2, 0]], dtype=np.int64)
+    readings = _job("  - {dead: [Loft]}").readings
+    assert np.exp(untold(readings, ways, parted)) == pytest.approx([1.0, UNTOLD, 1.0, UNTOLD])
+    told = (*readings, Reading("t", "trips", of="kilns", seen="at once"))
+    assert np.exp(untold(told, ways, parted)) == pytest.approx([1.0, 1.0, 1.0, UNTOLD])
+    off = (ways[0], ("main",))  # kilns stood open in the second
+    assert not untold(readings, off, np.array([[2, 0]])).any()
+
+
+def test_an_untold_trip_holds_less_of_the_belief() -> None:
+    """Dead with the heater on, alive without: a breaker that parts and is put back each time would
+    be told of; a bad joint would not. Told, the short is believed more."""
+    form = """
+supply: TN-S 230 V
+circuits:
+  a: {device: B16, run: [Bench, Loft], plugged in: {Loft: 2 kW heater}}
+readings:
+  - {at: Bench, L-N: 0 V, by: multimeter}
+  - {at: Bench, L-N: 230 V, by: multimeter, with: {unplugged: [Loft]}}
+"""
+    job, told = read_job(form), read_job(form + "  - {circuit: a, trips: yes}\n")
+    shorted = ("element leaks", "element touches", "short")
+    shares = [_share(diagnose(j.installation, j.readings), *shorted) for j in (job, told)]
+    assert shares[0] < shares[1]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.coarse import Coarse
+from halfsplit.diagnosis.coarse import Coarse, parted
 from halfsplit.diagnosis.evidence import agree
 from halfsplit.diagnosis.felt import Felt, Parting, moved
 from halfsplit.diagnosis.figures import Predictor, Still
@@ -98,6 +98,7 @@ class LastPass:
         leaning = self.sights.chances(rows, answers, still)
         J, spread = self.predictor.leanings(rows, size, fine.loose, answers, figures, still)
         log = self.prior[rows] + fine.share + self.said.each(leaning, rows).sum(axis=1)
+        log += self.said.untold(parted([answer.parted for answer in answers], len(rows)))
         none = self.predictor.none_of_these(figures) + self.said.none(leaning[0, :, 0])
         hides = self.said.hides[rows][:, None] * self.predictor.unsaid
         found = [

@@ -86,7 +86,13 @@ GOES_CONTACT, GOES_LEAK, GOES_OTHER, STAYS = 1.0, 0.5, 0.3, 0.07
 # Whoever loses everything says the house, not one room. Chance that so few circuits are named and
 # nothing is said of the rest, where all of it is touched: judgement.
 NAMED_ALONE = {1: 0.25, 2: 0.5}
+# The same where it was measured, not noticed: whoever has a tester in hand tries the next outlet
+# too, more often than not.
+MEASURED_ALONE = {1: 0.5, 2: 0.7}
 TOUCHED_FROM_OHMS = 30.0  # more than this in a house's line or neutral is noticed everywhere
+SOUND_LAMPS = "110"  # what a plug tester shows of a sound outlet
+OUTSIDE = 0.1  # of nominal: what a supply keeps within (common practice)
+UNTOLD = 0.1  # a device parted and was put back between two readings, and nobody says so: judgement
 COMPLAINTS = {
     "works": ("dead", "weak"),
     "glow": ("off", "glimmer", "dim", "bright", "flicker"),
@@ -112,7 +118,9 @@ class Said:
         plan: Plan,
         readings: Sequence[Reading],
         sights: Sequence[Reading],
+        ways: Sequence[Sequence[str]] = (),
     ) -> None:
+        self.readings, self.ways = tuple(readings), tuple(ways)
         self.sights = tuple(sights)
         self.anyway = said_anyway(sights)
         prior = hypotheses.prior + comes_and_goes(readings, hypotheses)
@@ -141,6 +149,10 @@ class Said:
             gain = in_common(leaning[:, some, 1:], chances[0, some], self.anyway[some])
             logs[:, some] += gain[:, None] / len(some)
         return logs
+
+    def untold(self, parted: NDArray[np.int64]) -> Real:
+        """(K,) log chance that nobody told of what ``parted`` (K, s); see ``untold``."""
+        return untold(self.readings, self.ways, parted)
 
     def none(self, sound: Real) -> float:
         """Log chance of all observations under a cause that nobody thought of.
@@ -255,26 +267,75 @@ def unremarked(readings: Sequence[Reading], hypotheses: Hypotheses, plan: Plan) 
     the readings themselves tell.
     """
     of = {spot.name: spot.circuit for spot in plan.spots if spot.circuit}
-    bad, named = set(), set()
+    bad, named, noticed, of_earth = set(), set(), False, False
     for r in readings:
         place = (r.of or r.place).partition("/")[0]
         if r.kind in ("works", "glow", "lamps", "volts") and place not in of:
             return np.zeros(len(hypotheses))
         named |= {of[place]} if place in of and r.kind != "sense" else set()
-        bad |= {of[place]} if place in of and r.seen in COMPLAINTS.get(r.kind, ()) else set()
-    chance = NAMED_ALONE.get(len(bad), 1.0) if bad == named else 1.0
+        said = r.seen in COMPLAINTS.get(r.kind, ())
+        if place in of and (said or _measured_bad(r, plan)):
+            bad.add(of[place])
+            noticed |= said
+            of_earth |= r.kind in ("touch", "lamps") or "E" in (_key(r.a), _key(r.b))
+    alone = NAMED_ALONE if noticed else MEASURED_ALONE
+    chance = alone.get(len(bad), 1.0) if bad == named else 1.0
     if chance == 1.0:
         return np.zeros(len(hypotheses))
-    common = {e.id for e in plan.elements if not e.circuit and e.conductor not in ("E", "earth")}
+    shared = [e for e in plan.elements if not e.circuit]
+    common = {e.id: TOUCHED_FROM_OHMS for e in shared if e.conductor not in ("E", "earth")}
+    if of_earth:  # of an earth nobody notices less than its loss
+        common |= {e.id: math.inf for e in shared if e.id not in common}
     covers = {w.name for w in plan.ways if not w.circuit and len(w.covers) == len(set(of.values()))}
     touched = [_touches(hypotheses.own(h), common, covers) for h in range(len(hypotheses))]
     return np.where(touched, math.log(chance), 0.0)
 
 
-def _touches(effects: Sequence[Effect], common: set[str], covers: set[str]) -> bool:
-    """Whether effects part, or nearly, what the whole house hangs on."""
+def _key(node: str) -> str:
+    """The conductor a node belongs to."""
+    return node.rpartition(".")[2].partition(":")[0]
+
+
+def _measured_bad(reading: Reading, plan: Plan) -> bool:
+    """Whether a plug tester or a voltmeter found what a sound outlet does not show."""
+    here = reading.conditions
+    if reading.kind == "lamps":
+        return any(q not in ("?", p) for p, q in zip(SOUND_LAMPS, reading.seen, strict=True))
+    if reading.kind != "volts" or reading.value is None or here.off or not here.energised:
+        return False
+    keys = {_key(reading.a), _key(reading.b)}
+    lines = {key for key in keys if key.startswith(("L", "SL"))}
+    if len(keys) != 2 or len(lines) > 1 or not keys - lines <= {"N", "E"}:
+        return False
+    return abs(reading.value - (plan.volts if lines else 0.0)) > OUTSIDE * plan.volts
+
+
+def untold(
+    readings: Sequence[Reading], ways: Sequence[Sequence[str]], parted: NDArray[np.int64]
+) -> Real:
+    """(K,) log chance that nobody tells of a device that parts in one scene and is live in another.
+
+    ``ways`` are the devices of each scene (none where the fault was not showing), ``parted``
+    (K, s) which of them have opened, the w-th told by the bit w.
+    """
+    about = {r.of for r in readings if r.kind in ("trips", "ramp")}
+    found = np.zeros(len(parted), dtype=np.bool_)
+    for name in dict.fromkeys(name for some in ways for name in some):
+        opened = [
+            (parted[:, k] >> some.index(name) % 62) & 1
+            for k, some in enumerate(ways)
+            if name in some
+        ]
+        if "" not in about and name not in about and len(opened) > 1:
+            count = np.sum(opened, axis=0)
+            found |= (count > 0) & (count < len(opened))
+    return np.where(found, math.log(UNTOLD), 0.0)
+
+
+def _touches(effects: Sequence[Effect], common: Mapping[str, float], covers: set[str]) -> bool:
+    """Whether effects add as many ohms as matter to what the whole house hangs on, or open it."""
     return any(
-        (isinstance(e, Added) and e.element in common and e.ohms >= TOUCHED_FROM_OHMS)
+        (isinstance(e, Added) and e.ohms >= common.get(e.element, math.nan))
         or (isinstance(e, StateChange) and e.control in covers)
         for e in effects
     )

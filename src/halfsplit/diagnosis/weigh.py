@@ -97,7 +97,9 @@ class Weigher:
         self.figures = self.predictor.figures
         self.sights = Sights(bench)
         sights = [bench.questions[k].reading for k in self.sights.columns]
-        self.said = Said(bench.hypotheses, bench.plan, bench.readings, sights)
+        shown = zip(bench.scenes, bench.hiding, strict=True)
+        ways = [() if hides else tuple(w.name for w in scene.ways) for scene, hides in shown]
+        self.said = Said(bench.hypotheses, bench.plan, bench.readings, sights, ways)
         self.prior = self.said.prior.copy()
         self.volts = bench.plan.volts
         asked = [bench.questions[k].scene for k in self.figures]
@@ -255,8 +257,10 @@ class Weigher:
         likeliest. ``reach`` (A, K, n) is how far a figure may be off for the steps of severity.
         """
         figures, said = seen.figures, self.said.each(seen.leaning, rows)
+        untold = self.said.untold(seen.parted)[:, None]
         if not self.figures:
-            return said, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
+            each = said + untold / max(said.shape[1], 1)
+            return each, np.zeros(len(said), dtype=np.bool_), np.zeros((len(said), 0))
         free = seen.behind > FLOATING_OHMS
         loose = np.hypot(COARSE_SPREAD, np.where(free, COARSE_FLOATING, 0.0))
         mean, noise = figures.mean, figures.noise
@@ -282,7 +286,8 @@ class Weigher:
         each = fits[best, every]
         each[:, 0] += np.logaddexp.reduce(share, axis=0) - np.max(share, axis=0)
         each[:, 0] += np.log(figures.shares)[best]
-        return np.concatenate([each, said], axis=1), moved, wide[best, every]
+        each = np.concatenate([each, said], axis=1)
+        return each + untold / each.shape[1], moved, wide[best, every]
 
     def _as_last(self, fine: Finer, last: Last) -> Weighed:
         return Weighed(
