@@ -350,3 +350,18 @@ def test_a_current_between_two_terminals_is_refused() -> None:
 def test_a_supply_may_leave_out_its_volt() -> None:
     """ "TT 230" is 230 V."""
     assert (supply("TT 230").earthing, supply("TT 230").volts.value) == ("TT", 230)
+
+
+@pytest.mark.parametrize(
+    ("said", "kind", "amps", "loads"),
+    [("fused spur 3A", "fused unit", 3, []), ("fused spur", "fused unit", 13, []),
+     ("boiler", "appliance", None, ["boiler"]), ("fridge, old", "appliance", None, ["fridge"])],
+)  # fmt: skip
+def test_a_point_is_told_by_what_is_fixed_there(
+    said: str, kind: str, amps: float | None, loads: list[str]
+) -> None:
+    """A fused spur may carry its fuse, and an appliance will do for a kind."""
+    form = f"circuits: {{a: {{mcb: 16 A, run: [Loft], points: {{Loft: '{said}'}}}}}}"
+    (point,) = read_job(form).installation.circuits[0].points
+    assert (point.kind, [x.name for x in point.loads]) == (kind, loads)
+    assert (point.device.amps if point.device else None) == amps

@@ -12,7 +12,7 @@ WIRING: tuple[Key, ...] = (
         ("region", "text", "uk", "uk, eu, na or au: words, colours and usual values"),
         ("edition", "text", "2022", "edition of the rules to apply; the newest when left out"),
         ("supply", "supply", "TN-S 230 V", "earthing and live conductors; unknown is allowed"),
-        ("board", "board", "RCD 30 mA 63 A", "the only board's main device or its details", "panel, consumer unit, distribution board, fuse box"),
+        ("board", "board", "RCD 30 mA 63 A", "the only board's main device or its details", "panel, consumer unit, distribution board, fuse box, db"),
         ("boards", "map of board", "{Shed board: {}}", "several boards by name", "panels, consumer units"),
         ("circuits", "map of circuit", "{east wall: {run: [8 m, Bench]}}", "circuits by name", "circuit"),
         ("other paths", "map or list of path", "{gas pipe: Board E to earth}",
@@ -68,7 +68,7 @@ WIRING: tuple[Key, ...] = (
     + keys(
         "circuit",
         ("board", "text", "Shed board", "the board it starts from"),
-        ("device", "device", "B16", "the device that protects it", "breaker"),
+        ("device", "device", "B16", "the device that protects it", "breaker, mcb, rcbo, fuse"),
         ("cable", "text", "2.5/1.5 twin and earth", "cable where no other is stated", "wire, wiring"),
         ("run", "chain", "[8 m, Bench, about 6 m, Winch]", "lengths and points in turn, from the board"),
         ("ring", "chain", "[8 m, Hall, 5 m, Study, 9 m]", "the same, the last length back to the board"),

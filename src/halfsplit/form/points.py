@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Literal, cast
 
+from halfsplit.form.appliances import appliance
 from halfsplit.form.cursor import Cursor
 from halfsplit.form.devices import read_device
 from halfsplit.form.loads import Seat, read_loads
@@ -21,6 +22,7 @@ from halfsplit.form.words import (
 from halfsplit.wiring.history import plain_words, tried
 from halfsplit.wiring.model import About, Contact, Device, Load, Point, Switch
 
+_FUSED = re.compile(r"(?i)(?:fused (?:unit|spur)|connection unit|spur unit|fcu)\s+(\d+)\s*a")
 UNKNOWN_LAMP = Load("lamp", "", About(12.0, 0.8), plugged=False)
 ORDER = ("L", "L1", "L2", "L3", "SL", "SL1", "SL2", "SL3", "T1", "T2", "T3", "T4", "N", "E")
 SWITCHING = ("switch", "isolator", "dimmer", "contactor", "photocell", "timer", "thermostat")
@@ -113,6 +115,11 @@ class Draft:
             self.access = ACCESS[folded]
         elif folded in CARRIES:
             self.carries = CARRIES[folded]
+        elif found := _FUSED.fullmatch(word):
+            self.kind, self.device = "fused unit", replace(node, text=f"fuse {found[1]} A")
+        elif appliance(word) is not None and not plain_words(word):
+            self.kind = "appliance"
+            self.loads.append(replace(node, text=word))
         elif plain_words(word) or tried(word):
             self.history.append(word)
         else:
