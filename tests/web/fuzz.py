@@ -59,6 +59,7 @@ PAGES: tuple[tuple[str, str], ...] = (
     ("/jobs/{job}/sketch/new", "pattern count device cable name"),
     ("/jobs/{job}/sketch", "circuit name device cable home op place was length kind loads depth"),
     ("/jobs/{job}/sketch/text", "text"),
+    ("/jobs/{job}/sketch/house", "op main group path source"),
     ("/jobs/{job}/sketch/undo", ""),
     ("/jobs/{job}/secured", "done"),
     ("/jobs/{job}/notes", "text from"),
@@ -73,7 +74,8 @@ FIELDS: tuple[str, ...] = (
     "L-N", "L-E", "N-E", "231", "over range", "yes", "no", "multimeter", "ohms", "tingle", "dead",
     "circuit off", "lamp", "link", "withdraw", "0", "2", "after 1", "spur 0", "remove 3", "up 1",
     "done", "8 m", "about 6 m", "socket", "kettle 3 kW", '{"at": "Sail loft", "L-N": ""}',
-    "proved dead", "people kept away", "isolated and locked",
+    "group", "path", "source", "drop group 0", "proved dead", "people kept away",
+    "isolated and locked",
 )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from halfsplit.errors import BadInput, NotFound
 from halfsplit.problems import Problem
+from halfsplit.service.sketch_house import follow, proper
 from halfsplit.service.sketch_rows import Drawn, Place, as_form, drawn, is_length
 from halfsplit.service.written import check_wiring
 from halfsplit.wiring.sheet import lines_of
@@ -36,6 +37,7 @@ def new_circuit(
     ``board`` is where it starts, "" for the first. A new board further on is fed by its circuit.
     Raises: BadInput for a pattern, a number or a board that is not offered.
     """
+    wiring = proper(wiring)
     lines = lines_in(wiring)
     offered = patterns_for(lines)
     if pattern not in offered:
@@ -74,7 +76,7 @@ def _new_places(
 
 def lines_in(wiring: Mapping[str, Any]) -> tuple[str, ...]:
     """The supply's lines by their keys; one where there is one, or none can be read."""
-    bare = {key: value for key, value in wiring.items() if key in ("region", "supply")}
+    bare = {key: value for key, value in proper(wiring).items() if key in ("region", "supply")}
     try:
         return lines_of(
             check_wiring({**bare, "circuits": {"a": {"run": ["b"]}}}).installation.supply
@@ -90,7 +92,7 @@ def patterns_for(lines: tuple[str, ...]) -> dict[str, str]:
 
 def boards_in(wiring: Mapping[str, Any]) -> tuple[str, ...]:
     """The boards by name, the first being where the supply comes in."""
-    boards = wiring.get("boards")
+    boards = proper(wiring).get("boards")
     return tuple(boards) if isinstance(boards, Mapping) and boards else ("Board",)
 
 
@@ -119,7 +121,7 @@ def names_in(wiring: Mapping[str, Any]) -> set[str]:
 
 def drawn_circuits(wiring: Mapping[str, Any]) -> tuple[Drawn, ...]:
     """Every circuit as rows, or marked as written where rows cannot say it."""
-    circuits = wiring.get("circuits") or {}
+    circuits = proper(wiring).get("circuits") or {}
     return tuple(drawn(name, data) for name, data in circuits.items())
 
 
@@ -131,13 +133,16 @@ def change(
     ``op`` is "" to keep the edits only, or "up 2", "down 2", "remove 2", "after 2", "spur 2",
     "drop circuit"; rows count from 0. Raises: BadInput, NotFound.
     """
+    wiring = proper(wiring)
     circuits = dict(wiring.get("circuits") or {})
     if circuit.was not in circuits:
         raise NotFound(f'no circuit "{circuit.was}" in this sketch; it has {", ".join(circuits)}')
     if op == "drop circuit":
         del circuits[circuit.was]
         fed = {place.was for place in circuit.places} & set(boards_in(wiring)[1:])
-        return _without_boards({**wiring, "circuits": circuits}, fed), {}
+        return follow(
+            _without_boards({**wiring, "circuits": circuits}, fed), {}, (circuit.was,)
+        ), {}
     _named_once(circuit, wiring)
     circuit = _pressed(circuit, op, names_in(wiring) | {p.name for p in circuit.places})
     region = str(wiring.get("region", "uk"))
@@ -150,7 +155,8 @@ def change(
     renamed = {p.was: p.name for p in circuit.places if p.was and p.was != p.name}
     if circuit.name != circuit.was:
         renamed[circuit.was] = circuit.name
-    return _boards_renamed({**wiring, "circuits": made}, renamed), renamed
+    made_wiring = _boards_renamed({**wiring, "circuits": made}, renamed)
+    return (follow(made_wiring, renamed) if renamed else made_wiring), renamed
 
 
 def _without_boards(wiring: dict[str, Any], gone: set[str]) -> dict[str, Any]:

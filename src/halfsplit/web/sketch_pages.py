@@ -11,7 +11,7 @@ from fastapi.responses import Response
 
 from halfsplit.errors import BadInput
 from halfsplit.problems import Problem
-from halfsplit.service import jobs, sketch, written
+from halfsplit.service import jobs, sketch, sketch_house, written
 from halfsplit.service.sketch_rows import Drawn, Place
 from halfsplit.service.sketch_rows import drawn as drawn_rows
 from halfsplit.service.standing import standing
@@ -28,6 +28,12 @@ CABLES: Mapping[str, tuple[str, ...]] = {
            "4/1.5 twin and earth", "6/2.5 twin and earth"),
     "other": ("3G1.5", "3G2.5", "3G4", "5G2.5"),
 }  # fmt: skip
+SHARED: Mapping[str, tuple[str, ...]] = {
+    "na": ("60 A breaker", "100 A breaker", "60 A fuse"),
+    "other": ("RCD 30 mA 63 A", "RCD 30 mA 40 A", "RCD 300 mA 63 A", "switch 63 A"),
+}
+PATHS = ("Water pipe", "Gas pipe", "Main bonding", "Earth rod", "Steel frame", "Heating pipe",
+         "Shower tray")  # fmt: skip
 LOADS = ("kettle 3 kW", "electronics", "LED 9 W", "60 W", "fridge", "heater 2 kW", "motor 750 W")
 COUNTS = tuple(range(1, 13))
 
@@ -52,6 +58,8 @@ def _context(request: Request, job: str, **more: Any) -> dict[str, Any]:
         "boards": sketch.boards_in(now.wiring), "kinds": sketch.KINDS, "counts": COUNTS,
         "loads": LOADS,
         "devices": DEVICES.get(region, DEVICES["other"]), "cables": CABLES[region],
+        "house": sketch_house.house_of(now.wiring), "source_kinds": sketch_house.SOURCES,
+        "shared": SHARED.get(region, SHARED["other"]), "path_names": PATHS,
         "can_undo": bool(now.earlier), "text": written.wiring_text(now), "open": "", **more,
     }  # fmt: skip
 
@@ -120,7 +128,7 @@ def change_circuit(request: Request, job: str, sent: Sent) -> Response:
     """Keep the rows as they stand on the page, with one button pressed."""
     given, many = sent
     site = site_of(request)
-    wiring = standing(site.records.chain(job)).wiring
+    wiring = sketch_house.proper(standing(site.records.chain(job)).wiring)
     circuits = wiring.get("circuits") or {}
     name = given.get("circuit", "")
     if name not in circuits:
@@ -140,6 +148,67 @@ def change_circuit(request: Request, job: str, sent: Sent) -> Response:
     if given.get("op") == "done":
         return go(f"/jobs/{job}")
     return go(f"/jobs/{job}/sketch?circuit={number}#circuit-open")
+
+
+def _house(
+    given: Mapping[str, str], many: Mapping[str, Sequence[str]], was: sketch_house.House
+) -> sketch_house.House:
+    """What the circuits share as the page says it; what a row does not show stays as it was."""
+
+    for key, rows in (("group", was.groups), ("path", was.paths), ("source", was.sources)):
+        if len(many.get(key, ())) != len(rows):
+            remedy = "somebody changed it meanwhile: look at it as it is now, and change it again"
+            raise BadInput([Problem(key, f"{len(many.get(key, ()))} rows", str(len(rows)), remedy)])
+
+    def at(key: str, k: int, old: str) -> str:
+        values = many.get(key, ())
+        return values[k].strip()[:80] if k < len(values) else old
+
+    mains = tuple(replace(m, device=at("main", k, m.device)) for k, m in enumerate(was.mains))
+    groups = tuple(
+        replace(
+            g, name=at("group", k, g.name), device=at("group device", k, g.device),
+            board=at("group board", k, g.board), circuits=tuple(many.get(f"behind {k}", ())),
+        )
+        for k, g in enumerate(was.groups)
+    )  # fmt: skip
+    paths = tuple(
+        replace(
+            p, name=at("path", k, p.name), ends=at("path ends", k, p.ends),
+            ohms=at("path ohms", k, p.ohms), maybe=f"path maybe {k}" in given,
+        )
+        for k, p in enumerate(was.paths)
+    )  # fmt: skip
+    sources = tuple(
+        replace(
+            s, name=at("source", k, s.name), kind=at("source kind", k, s.kind),
+            on=f"source on {k}" in given,
+        )
+        for k, s in enumerate(was.sources)
+    )  # fmt: skip
+    return sketch_house.House(mains, groups, paths, sources)
+
+
+@router.post("/jobs/{job}/sketch/house")
+def change_house(request: Request, job: str, sent: Sent) -> Response:
+    """Keep what the circuits share as it stands on the page, with one button pressed."""
+    given, many = sent
+    site = site_of(request)
+    chain, key, op = site.records.chain(job), given.get("key", "")[:80], given.get("op", "")[:40]
+    wiring = standing(chain).wiring
+    house = sketch_house.house_of(wiring)
+    try:
+        if chain.keyed(key) is None:
+            house = _house(given, many, house)
+            made = sketch_house.with_house(wiring, house, op)
+            who, when = site.who(request), site.clock()
+            jobs.sketch(site.records, job, made, {}, "what the circuits share", who, when, key)
+    except BadInput as error:
+        context = _context(request, job, problems=sentences(error), open="house")
+        return page(request, "sketch.html", {**context, "house": house}, 422)
+    if op == "done":
+        return go(f"/jobs/{job}")
+    return go(f"/jobs/{job}/sketch?circuit=house#circuit-open")
 
 
 @router.post("/jobs/{job}/sketch/undo")
