@@ -240,3 +240,24 @@ def test_live_results_before_the_dead_ones_are_pointed_out() -> None:
     proof = prove(house([FULL[6], *FULL[:6], *FULL[7:]]))
     assert any("dead tests come first" in doubt for doubt in proof.doubts)
     assert not any("dead tests come first" in doubt for doubt in prove(house(FULL)).doubts)
+
+
+def test_the_worse_of_two_readings_of_one_core_serves_for_the_pair() -> None:
+    """A core measured twice by a long lead, well and badly: the bad one stands for R1+R2, as the
+    worse of two insulations of one conductor does."""
+    cores = [{"at": "Shelf", "continuity": {"L": shown}} for shown in ("0.15", "2.4")]
+    for first, second in (cores, cores[::-1]):
+        entries = [first, second, {"at": "Shelf", "continuity": {"E": "0.24"}}]
+        assert verdict(prove(house(entries)), "continuity L+E at Shelf").outcome == "fail"
+    sides = [{"circuit": "hall", "insulation": {"L-E": shown}} for shown in
+             ("250 MΩ at 500 V", "0.3 MΩ at 500 V")]  # fmt: skip
+    other = {"circuit": "hall", "insulation": {"N-E": "250 MΩ at 500 V"}}
+    assert verdict(prove(house([*sides, other])), "insulation L+N-E at hall").outcome == "fail"
+
+
+def test_behind_an_electrode_a_loop_is_held_to_the_residual_device() -> None:
+    """In TT 50 V over 30 mA allow 1667 Ω (BS 7671 Table 41.5), where a breaker alone would ask for
+    2 Ω and no electrode would ever do."""
+    for shown, outcome in (("120", "pass"), ("1800", "fail")):
+        found = prove(house([{"at": "Shelf", "loop": {"L-E": shown}}], supply="TT 230 V"))
+        assert verdict(found, "loop L-E at Shelf").outcome == outcome
