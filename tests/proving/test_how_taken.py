@@ -261,3 +261,12 @@ def test_behind_an_electrode_a_loop_is_held_to_the_residual_device() -> None:
     for shown, outcome in (("120", "pass"), ("1800", "fail")):
         found = prove(house([{"at": "Shelf", "loop": {"L-E": shown}}], supply="TT 230 V"))
         assert verdict(found, "loop L-E at Shelf").outcome == outcome
+
+
+def test_an_electrode_serves_the_largest_residual_rating_it_stands_behind() -> None:
+    """Behind 300 mA at the board and 30 mA in a circuit 50 V allow 167 Ω, not 1667 (Table 41.5)."""
+    for shown, good in (("150", True), ("500", False)):
+        found = prove(house([{"electrode": f"{shown} ohm"}], supply="TT 230 V",
+                            board="RCD 300 mA 63 A",
+                            mend=[{"did": "new rod", "supply": "electrode"}]))  # fmt: skip
+        assert verdict(found, "electrode").good is good

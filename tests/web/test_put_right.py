@@ -299,3 +299,28 @@ def test_danger_is_the_first_line_here_too(client: TestClient) -> None:
     job = mended(client, readings=readings)
     for page in ("prove", "leave", "record"):
         assert "Isolate first. Keep people away." in client.get(f"/jobs/{job}/{page}").text
+
+
+def test_for_whom_and_where_stands_on_the_customers_page(client: TestClient) -> None:
+    """Customer and address as the list of jobs has them; a job without them says nothing of it."""
+    job = mended(client)
+    assert "Address" not in client.get(f"/jobs/{job}/record.txt").text
+    sent = {"title": "Print room", "customer": "N. Owner", "address": "2 Quay Lane"}
+    assert client.put(f"/api/jobs/{job}/details", json=sent).status_code == 200
+    text = client.get(f"/jobs/{job}/record.txt").text.split("What was wrong")[0]
+    assert "N. Owner" in text
+    assert "2 Quay Lane" in text
+
+
+def test_a_live_failure_says_to_switch_off_and_can_be_taken_again(client: TestClient) -> None:
+    """The loop fails: off again, in words, and the same test may be made once it is put right."""
+    job = mended(client)
+    prove_all(client, job, ("dead",))
+    bad = {"test": "loop L-E at Guillotine", "shown": "4.4"}
+    assert client.post(f"/api/jobs/{job}/tests", json=bad).json()["outcome"] == "fail"
+    now = proof(client, job)
+    assert (now["may_energise"], now["before_live"]) == (False, [])
+    assert "Switch it off again" in client.get(f"/jobs/{job}/prove").text
+    again = bad | {"shown": "0.86", "again": "terminal tightened"}
+    assert client.post(f"/api/jobs/{job}/tests", json=again).json()["outcome"] == "pass"
+    assert proof(client, job)["may_energise"]
