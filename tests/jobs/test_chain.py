@@ -187,3 +187,39 @@ def test_a_sealed_event_stands_by_itself() -> None:
     event = seal(Note("x"), "A", WHEN, 0, FIRST)
     assert event.seal == seal_of(event)
     assert event.seal != seal_of(replace(event, when="2026-03-02T14:05:00+00:00"))
+
+
+def forged(*events: Any) -> list[Any]:
+    """The events sealed anew one after the other, as somebody with the program could."""
+    found: list[Any] = []
+    for event in events:
+        before = found[-1].seal if found else FIRST
+        made = replace(event, before=before, seal="")
+        found.append(replace(made, seal=seal_of(made)))
+    return found
+
+
+def test_a_chain_sealed_anew_without_an_event_shows_by_its_numbers() -> None:
+    """Every seal made right again after an event was dropped: the numbers do not follow."""
+    events = chain().events
+    made = forged(*events[:4], *events[5:])
+    found = verify(made)
+    assert found[0].where == "event 4"
+    assert found[0].read == "number 5"
+
+
+def test_a_key_used_twice_is_detected() -> None:
+    """A sender's key stands for one event: two that carry it were not both taken in here."""
+    one = seal(Note("once"), "A", WHEN, 0, FIRST, "k1")
+    two = seal(Note("twice"), "A", WHEN, 1, one.seal, "k1")
+    assert [problem.read for problem in verify([one, two])] == ["key k1"]
+
+
+@pytest.mark.parametrize("more", [" ", "\t", "\n"])
+def test_a_byte_put_in_is_detected_though_the_meaning_is_the_same(more: str) -> None:
+    """Blanks between the parts of a line, or a part said twice: not as it was stored."""
+    line = LINES[3]
+    at = line.index(",") + 1
+    assert verify_lines([*LINES[:3], line[:at] + more + line[at:], *LINES[4:]])
+    twice = '{"before":' + json.dumps(chain().events[3].before) + "," + line[1:]
+    assert verify_lines([*LINES[:3], twice, *LINES[4:]])
