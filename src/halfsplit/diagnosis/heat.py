@@ -159,7 +159,7 @@ class _Loaded:
         ports, rest = scene.ports, scene.rest
         self.to = view.block(self.used, ports)
         Z = view.block(ports, ports)[None].astype(np.complex128)
-        self.load = loading(scene, Z, rest.v, rest.i)[0] if ports.size else np.zeros((0, 0))
+        self.load = loading(scene.law, Z, rest.v, rest.i)[0] if ports.size else np.zeros((0, 0))
         self.f: Array = view.f0[self.used] - (self.to @ rest.i[0] if ports.size else 0)
         self.own: Array = view.at(self.touch[:, :, None], self.touch[:, None, :]) - np.einsum(
             "hip,hjp->hij", (self.to @ self.load)[self.at], self.to[self.at]

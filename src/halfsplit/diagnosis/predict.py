@@ -17,7 +17,7 @@ from halfsplit.behaviour import body, output
 from halfsplit.behaviour.soft import ANYBODY, Lean, leans, reached
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers
-from halfsplit.diagnosis.standing import OFF_BY
+from halfsplit.diagnosis.standing import OFF_BY, loading
 from halfsplit.instruments import show
 from halfsplit.instruments.instrument import Instrument
 from halfsplit.instruments.reading import Reading
@@ -159,16 +159,42 @@ def meter_volts(scene: Scene, answers: Answers, port: Functional, y: complex) ->
     if answers.raw is None or answers.raw_f is None:
         return found
     moved = np.abs(answers.held[:, at] * (y * found)[:, None])
-    drags = (moved > OFF_BY * np.maximum(np.abs(answers.volts), 1.0)).any(axis=1)
-    rows = np.flatnonzero(drags)
+    drags = moved > OFF_BY * np.maximum(np.abs(answers.volts), 1.0)
+    rows, dragged = np.flatnonzero(drags.any(axis=1)), np.flatnonzero(drags.any(axis=0))
     if rows.size:
-        P = scene.ports.size
-        both = np.array([*range(P), P + at])
-        voc = answers.raw_f[rows][:, both]
-        voc, Z = attach(voc, answers.raw[rows][:, both][:, :, both], P, y)
-        settled = settle(voc[:, :P], Z[:, :P, :P], scene.law, start=answers.volts[rows])
+        voc, Z = _without(scene, answers, rows, dragged, at)
+        P = dragged.size
+        voc, Z = attach(voc, Z, P, y)
+        laws = tuple(scene.law[p] for p in dragged)
+        start = answers.volts[np.ix_(rows, dragged)]
+        settled = settle(voc[:, :P], Z[:, :P, :P], laws, start=start)
         found[rows] = voc[:, P] - np.einsum("hp,hp->h", Z[:, P, :P], settled.i)
     return found
+
+
+def _without(
+    scene: Scene, answers: Answers, rows: NDArray[np.intp], out: NDArray[np.intp], at: int
+) -> tuple[Array, Array]:
+    """(voc (h, p + 1), Z) at the load ports ``out``, free of their loads, and at an asked port.
+
+    The other loads draw at their present admittances.
+    """
+    assert answers.raw is not None
+    assert answers.raw_f is not None
+    P = scene.ports.size
+    rest = np.setdiff1d(np.arange(P), out)
+    here = np.append(out, P + at)
+    raw, voc = answers.raw[rows], answers.raw_f[rows]
+    Z = raw[:, here[:, None], here]
+    if not rest.size:
+        return voc[:, here], Z
+    v = answers.volts[np.ix_(rows, rest)]
+    i = answers.amps[np.ix_(rows, rest)] - scene.resting[rest] * v
+    laws = tuple(scene.law[p] for p in rest)
+    load = loading(laws, raw[:, rest[:, None], rest], v, i)
+    to = raw[:, here[:, None], rest] @ load
+    left = voc[:, here] - np.einsum("hip,hp->hi", to, voc[:, rest])
+    return left, Z - to @ raw[:, rest[:, None], here]
 
 
 def figure(

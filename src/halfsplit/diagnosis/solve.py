@@ -87,7 +87,7 @@ def answer(
         held = np.zeros((len(f), C, 0), dtype=np.complex128)
         return Answers(f, T, volts, drawn, *trips, held, at, besides)
     to, back = T[:, P:, :P], T[:, :P, P:]
-    load = loading(scene, T[:, :P, :P], volts, drawn)
+    load = loading(scene.law, T[:, :P, :P], volts, drawn)
     return Answers(
         f[:, P:] - np.einsum("hrp,hp->hr", to, drawn),
         T[:, P:, P:] - to @ (load @ back),

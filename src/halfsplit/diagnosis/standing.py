@@ -22,6 +22,7 @@ from halfsplit.network import (
     TOLERATED_VOLTS,
     Batch,
     I,
+    Law,
     admittances,
     alike,
     apply_guarded,
@@ -178,12 +179,12 @@ class _Settled:
         eye = np.eye(P)
         first = _solve(eye + Z * y, voc)
         v = first
-        y_now = load_admittance(self.scene, np.abs(v))
+        y_now = load_admittance(scene.law, np.abs(v))
         v = _solve(eye + Z * y_now[:, None, :], voc)
         off = np.abs(np.abs(v) - np.abs(rest_v)) > OFF_BY * np.maximum(np.abs(rest_v), 1.0)
         off |= np.abs(v - first) > STILL * np.maximum(np.abs(v), 1.0)
         again = np.flatnonzero(off.any(axis=1) | ~np.isfinite(v).all(axis=1))
-        amps = load_admittance(self.scene, np.abs(v)) * v
+        amps = load_admittance(scene.law, np.abs(v)) * v
         if again.size:
             if scene.dead:
                 voc, Z = voc.real, Z.real
@@ -194,12 +195,12 @@ class _Settled:
         return v, amps
 
 
-def load_admittance(scene: Scene, size: Real) -> Array:
+def load_admittance(laws: Sequence[Law], size: Real) -> Array:
     """Admittance (H, P) of each load's law at ``size`` (H, P) volts, less what rests."""
-    return np.asarray(admittances(alike(scene.law), size)[0])
+    return np.asarray(admittances(alike(laws), size)[0])
 
 
-def loading(scene: Scene, Z: Array, v: Array, i: Array) -> Array:
+def loading(laws: Sequence[Law], Z: Array, v: Array, i: Array) -> Array:
     """(I + Y Z)^-1 Y (H, P, P): how the loads, at their present admittances, load the rest.
 
     ``Z`` (H, P, P) among the load ports, ``v`` and ``i`` (H, P) across and into them.
@@ -208,7 +209,7 @@ def loading(scene: Scene, Z: Array, v: Array, i: Array) -> Array:
     small = np.abs(v) <= 1e-9
     y = np.where(small, 0.0, i / np.where(small, 1.0, v))
     if small.any():
-        y = np.where(small, load_admittance(scene, np.zeros(v.shape)), y)
+        y = np.where(small, load_admittance(laws, np.zeros(v.shape)), y)
     return np.asarray(np.linalg.solve(np.eye(P) + y[:, :, None] * Z, y[:, :, None] * np.eye(P)))
 
 

@@ -27,8 +27,9 @@ Flags = NDArray[np.bool_]
 REACH = 14.0  # nats below the best that the coarse pass keeps: beyond, under one in a million
 FINE_REACH, PAIR_REACH = 13.0, 8.0
 MOST_WIDENED = 3  # times that the coarse passes are asked for more
+GIVEN_AWAY = 0.3  # nats at most at each figure, by widths that ignore what figures share
 SETTLED = 0.2  # nats: what was found no longer changes what is kept
-LEFT_OUT = 1e-3  # of the weight may be what they left out, as far as they saw it
+LEFT_OUT = 1e-2  # of the weight may be what they left out, as far as they saw it
 STRETCHED = 2.5  # a step to the side where nothing parts, for one to where something does
 MOST_PAIR_ROWS = 150  # of two faults at once, weighed to the last
 MOST_ROWS = 3000
@@ -139,7 +140,9 @@ class Weigher:
         if pairs.first.size:
             promised = pairs.promised
             both = found.log[self.bench.hypotheses.second[found.rows] > 0]
-            kept = float(np.logaddexp.reduce(both, initial=kept + math.log(LEFT_OUT)))
+            kept = float(
+                np.logaddexp.reduce(both, initial=kept + math.log(max(found.dropped, 1e-9)))
+            )
             kept = min(kept, promised)
         return math.exp(min(pairs.left - promised + kept - found.evidence, 0.0))
 
@@ -164,10 +167,22 @@ class Weigher:
         known = -math.inf
         for _ in range(MOST_WIDENED):
             found, lost = self._narrowed(log, lively, still, known)
-            before, known = known, found.evidence
+            # What was found, had it been looked at as generously as what was left out.
+            before, known = known, found.evidence - self._too_generous(log, found)
             if lost - known < math.log(LEFT_OUT) or abs(known - before) < SETTLED:
                 break
         return replace(found, dropped=math.exp(min(lost - known, 0.0)))
+
+    def _too_generous(self, log: Real, found: Weighed) -> float:
+        """Nats (0 or less) by which the best row came down from where the coarse look had it.
+
+        No more than that gives away at each figure: where all that was kept fell further, what was
+        left out may have been looked at more soberly.
+        """
+        fine = np.full(log.size, -math.inf)
+        np.logaddexp.at(fine, found.rows, found.log)
+        best = found.rows[int(np.argmax(found.log))]
+        return min(max(float(fine[best] - log[best]), -GIVEN_AWAY * (1 + len(self.figures))), 0.0)
 
     def _narrowed(
         self, log: Real, lively: Flags, still: Flags, known: float
