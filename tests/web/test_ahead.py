@@ -53,11 +53,11 @@ def test_one_form_serves_every_rung_where_the_script_runs(client: TestClient) ->
     """With the script a rung names its place and its pairs; without, it has a form of its own."""
     job = open_form(client, BOAT_SHED)
     bare = client.get(f"/jobs/{job}").text
-    assert bare.count('name="shown"') == bare.count('<details class="entry"')
+    assert bare.count('name="pairs"') == bare.count("data-pairs=") == 6
     assert "<template" not in bare
     client.cookies.set("halfsplit-script", "yes")
     light = client.get(f"/jobs/{job}").text
-    assert light.count('name="shown"') == light.count("<template") == 2
+    assert light.count('name="pairs"') == light.count("<template") == 2
     assert 'data-place="Sail loft" data-pairs="L-N=L–N L-E=L–E N-E=N–E "' in light
     assert f'<noscript><a href="/jobs/{job}?at=Sail%20loft#open">' in light
     assert len(light) < 0.7 * len(bare)

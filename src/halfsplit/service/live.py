@@ -381,7 +381,7 @@ def _matched(item: Compared, inst: Installation) -> Matched:
     words = told(item.reading, inst)
     predicted = shown_words(item.reading, item.predicted) if item.predicted is not None else ""
     if item.chance is not None and not predicted:
-        predicted = f"{words.shown or 'this'}: {in_hundred(item.chance)}"
+        predicted = f"{in_hundred(item.chance)} times"
     sound = shown_words(item.reading, item.sound) if item.sound is not None else ""
     circuit = circuit_of(item.reading, inst)
     return Matched(item.reading.id, words, circuit, words.shown, predicted, sound, item.fits)

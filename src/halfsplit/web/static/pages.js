@@ -21,6 +21,10 @@
     if (event.detail.elt.id === "poll" && (busy() || document.hidden)) { event.preventDefault(); }
   });
 
+  // The page one is on is seen among the tabs.
+  var tab = document.querySelector(".tabs [aria-current]");
+  if (tab) { tab.parentNode.scrollLeft = tab.offsetLeft - (tab.parentNode.clientWidth - tab.offsetWidth) / 2; }
+
   // Say when what is shown may be old.
   function answering(yes) {
     var line = document.getElementById("silent");
