@@ -87,6 +87,18 @@ class Encoded:
             laid(self.second, other.second),
         )
 
+    def first(self, k: int) -> Encoded:
+        """The same rows with their first ``k`` touches alone."""
+        batch = self.batch
+        emf = None if batch.emf is None else batch.emf[:, :k]
+        return Encoded(
+            Batch(batch.touch[:, :k], batch.alpha[:, :k], batch.beta[:, :k], emf),
+            np.minimum(self.count, k),
+            self.grows[:, :k],
+            self.extra[:, :k],
+            self.second[:, :k],
+        )
+
     def padded(self, more: int) -> Encoded:
         """The same rows with ``more`` no-ops at their end."""
         wide = ((0, 0), (0, more))

@@ -96,17 +96,17 @@ def lost(
     """
     which = _counted(uses.scene, rows, effects, places)
     found = np.zeros(len(rows))
-    some = np.flatnonzero(which.any(axis=1))
-    if not some.size:
-        return found
-    which, seen = which[some], _Loaded(uses.scene, rows.part(some))
-    watts = seen.losses()
-    if uses.ports.size:
-        carried = np.abs(seen.towards(uses.ports)[seen.at]) * which[:, :, None]
-        best = np.argmax(carried.max(axis=1), axis=1)
-        watts = np.maximum(watts, seen.losses(uses.ports[best], uses.siemens[best]))
-    watts = np.minimum(watts, seen.let(_holds(uses.scene, parted[some])))
-    found[some] = np.where(which, watts, 0.0).max(axis=1)
+    some, holds = which.any(axis=1), _holds(uses.scene, parted)
+    for k in np.unique(rows.count[some]):  # few touch much
+        here = np.flatnonzero(some & (rows.count == k))
+        mine, seen = which[here, :k], _Loaded(uses.scene, rows.part(here).first(int(k)))
+        watts = seen.losses()
+        if uses.ports.size:
+            carried = np.abs(seen.towards(uses.ports)[seen.at]) * mine[:, :, None]
+            best = np.argmax(carried.max(axis=1), axis=1)
+            watts = np.maximum(watts, seen.losses(uses.ports[best], uses.siemens[best]))
+        watts = np.minimum(watts, seen.let(holds[here]))
+        found[here] = np.where(mine, watts, 0.0).max(axis=1)
     return found
 
 

@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from halfsplit.behaviour.soft import reached
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Added, Bridged, Effect
@@ -104,16 +103,21 @@ def chance_felt(
         return BY_CHANCE
     added = [e for e in effects if isinstance(e, Added)]
     bridged = [e for e in effects if isinstance(e, Bridged)]
-    chance = sense.heat * float(reached(watts, WARM_FROM_WATTS, WARM_SPREAD))
+    chance = sense.heat * _passes(watts, WARM_FROM_WATTS, WARM_SPREAD)
     if any(math.isinf(e.ohms) for e in added):
         chance = max(chance, sense.parting)
     elif added and reading.seen in ARCS:
-        chance = max(chance, sense.parting * float(reached(watts, CARRIES_WATTS, 1.0)))
+        chance = max(chance, sense.parting * _passes(watts, CARRIES_WATTS, 1.0))
     if not added and any(math.isinf(e.siemens) for e in bridged):
         chance = max(chance, sense.flash)
     if not added and any(0 < e.siemens < math.inf for e in bridged):
         chance = max(chance, sense.leak)
     return max(BY_CHANCE, chance * _nearness(reading.of, places, ends))
+
+
+def _passes(watts: float, half: float, spread: float) -> float:
+    """A soft threshold as ``reached`` has it, of one figure: this is asked of every row."""
+    return 1 / (1 + (half / max(watts, 1e-30)) ** (1 / spread))
 
 
 def _nearness(of: str, places: Sequence[str], ends: Mapping[str, tuple[str, str]]) -> float:
