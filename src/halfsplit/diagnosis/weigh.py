@@ -210,13 +210,20 @@ class Weigher:
             near = both[self._within(log[both], PAIR_REACH, spared, known)]
             most = MOST_PAIR_ROWS * (4 if math.isfinite(known) else 1)
             keep = np.union1d(keep, near[np.argsort(-log[near], kind="stable")[:most]])
-        lost = float(np.logaddexp(lost, _left_out(log, keep)))
         if not self.figures:
             found = self._as_seen(fine.part(keep), log[keep], seen.chances[keep])
         else:
             last = LastPass(self.predictor, self.sights, self.said, self.prior)
-            fine = fine.part(keep)
-            found = self._as_last(fine, last.over(fine, seen.part(keep)))
+            kept = fine.part(keep)
+            found = self._as_last(kept, last.over(kept, seen.part(keep)))
+        lost = np.logaddexp(lost, _left_out(np.where(two, -np.inf, log), keep))
+        rest = _left_out(np.where(two, log, -np.inf), keep)
+        if two[keep].any():  # of pairs there are too many: they may keep as much as the best did
+            less = np.logaddexp.reduce(found.log[two[keep]]) - np.logaddexp.reduce(
+                log[keep[two[keep]]]
+            )
+            rest += min(float(less), 0.0)
+        lost = float(np.logaddexp(lost, rest))
         return found.and_still(same, self.prior[same] - self.prior[0]), lost
 
     def pairs(self, pairs: Pairs, step: Real, singles: int) -> Real:
