@@ -298,6 +298,30 @@ def test_two_people_see_each_other(phone: Open, server: Server) -> None:
     assert len(kept(one, server, job)) == 3
 
 
+def test_an_alarm_reaches_who_is_typing(phone: Open, server: Server) -> None:
+    """An empty field holds nothing up; a figure half typed stays when somebody reports a shock."""
+    one, other = phone(), phone("desktop")
+    job = job_from(one, server, BOAT_SHED)
+    other.goto(f"/jobs/{job}")
+    entry = other.locator('li.rung[data-place="Slip winch"] details.entry')
+    entry.locator("summary").first.click()
+    entry.get_by_label("What it shows at").focus()
+    chip(other, "L–E").locator("visible=true").click()
+    one.request.post(
+        f"{server.url}/api/jobs/{job}/readings",
+        data={"written": {"at": "Sail loft", "L-N": "227 V"}},
+    )
+    other.locator('li.rung[data-place="Sail loft"] .readings', has_text="227 V").wait_for()
+    assert entry.locator('input[value="L-E"]').is_checked()
+    entry.get_by_label("What it shows at").fill("22")
+    one.request.post(
+        f"{server.url}/api/jobs/{job}/readings",
+        data={"written": {"at": "Radio desk", "shock": "case"}},
+    )
+    other.get_by_role("heading", name="Isolate first. Keep people away.").wait_for()
+    assert entry.get_by_label("What it shows at").input_value() == "22"
+
+
 def test_it_works_without_script(phone: Open, server: Server) -> None:
     """With JavaScript off a reading is entered and the ladder shows it with its suspects."""
     page = phone(java_script_enabled=False)
@@ -378,7 +402,7 @@ def test_every_page_can_be_read_by_everybody(
 
 
 def test_the_keyboard_is_enough(phone: Open, server: Server) -> None:
-    """A reading is entered with the keyboard alone, and the focus can always be seen."""
+    """A reading is entered with the keyboard alone; what it changed is said to who cannot see."""
     page = phone("desktop")
     job = job_from(page, server, BOAT_SHED)
     page.goto(f"/jobs/{job}")
@@ -389,4 +413,5 @@ def test_the_keyboard_is_enough(phone: Open, server: Server) -> None:
     page.locator("input[name=shown]:focus").wait_for()
     page.keyboard.type("223")
     page.keyboard.press("Enter")
+    page.locator("#heard", has_text="Entered. Likeliest: ").wait_for(state="attached")
     page.locator('li.rung[data-place="Sail loft"] .readings', has_text="223 V").wait_for()

@@ -14,7 +14,7 @@ from halfsplit.service.paths import Leg, Route
 from halfsplit.web.threads import LINES, Threads, changed, threads
 
 MOVED_VOLTS = 8.0
-STATES = {"line": "at line", "earthed": "earthed", "between": "between", "floats": "floats"}
+STATES = {"line": "at line", "earthed": "earthed", "between": "in between", "floats": "floats"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,15 +11,16 @@
     else if (event.detail.url.indexOf("/sketch") > 0 && location.pathname.indexOf("/sketch") > 0) { location.reload(); }
   });
 
-  // Somebody is typing: what comes from others waits for its turn.
+  // Somebody is typing: what comes from others waits for its turn, but for an alarm.
   function busy() {
     var at = document.activeElement;
-    if (at && at.closest("#live") && at.matches("input:not([type=radio]):not([type=checkbox]), select, textarea")) { return true; }
+    if (at && at.closest("#live") && at.matches("input:not([type=radio]):not([type=checkbox]):not([name=shown]), select, textarea")) { return true; }
     return Array.from(document.querySelectorAll("#live input[name=shown], #live #note-text")).some(function (field) { return field.value !== "" && field.offsetParent; });
   }
   document.addEventListener("htmx:beforeRequest", function (event) {
-    if (event.detail.elt.id === "poll" && (busy() || document.hidden)) { event.preventDefault(); }
+    if (event.detail.elt.id === "poll" && document.hidden) { event.preventDefault(); }
   });
+  function alarms(text) { return text.indexOf('class="alarm"') > 0 && !document.querySelector("#live .alarm"); }
 
   // The page one is on is seen among the tabs.
   var tab = document.querySelector(".tabs [aria-current]");
@@ -42,21 +43,42 @@
   });
 
   // Keep what was open open, where the eye was.
-  var opened = [];
+  var opened = [], entry = null;
   document.addEventListener("htmx:beforeSwap", function (event) {
     if (event.detail.target.id !== "live") { return; }
+    var asked = event.detail.requestConfig || {}, form = document.querySelector("#live details.entry[open][data-place] > form");
+    if (asked.elt && asked.elt.id === "poll" && busy() && !alarms(event.detail.serverResponse || "")) { event.detail.shouldSwap = false; return; }
+    entry = asked.verb === "get" && form ? { box: form.parentNode.dataset, said: Array.from(new FormData(form)), at: form.contains(document.activeElement) } : null;
     opened = Array.from(document.querySelectorAll("#live details[open].legend, #live details[open].current, #live details[open].behind")).map(function (item) { return item.className; });
   });
   document.addEventListener("htmx:afterSwap", function (event) {
     if (event.detail.target.id !== "live") { return; }
     if (event.detail.requestConfig && event.detail.requestConfig.verb === "post") {
       document.getElementById("said").replaceChildren();
+      var first = document.querySelector("#live .suspects .says"), alarm = document.getElementById("alarm-h");
+      document.getElementById("heard").textContent = "Entered. " + (alarm ? alarm.textContent : first ? "Likeliest: " + first.firstChild.textContent + ", " + first.parentNode.querySelector(".chance").textContent : "");
       var figure = document.querySelector("#open input[name=shown]");
       if (figure) { figure.focus({ preventScroll: true }); }
     }
     opened.forEach(function (name) { document.querySelectorAll("#live details").forEach(function (item) { if (item.className === name) { item.open = true; } }); });
+    if (entry) { reopen(entry); }
     document.dispatchEvent(new CustomEvent("halfsplit:show"));
   });
+
+  // What was being entered on a rung is there again, with what was chosen and typed.
+  function reopen(was) {
+    var box = Array.from(document.querySelectorAll("#live details.entry[data-place]")).find(function (one) { return one.dataset.place === was.box.place && one.dataset.circuit === was.box.circuit; });
+    if (!box) { return; }
+    if (!box.querySelector("form")) { furnish(box); }
+    box.open = true;
+    was.said.forEach(function (pair) {
+      box.querySelectorAll('[name="' + pair[0] + '"]').forEach(function (field) {
+        if (field.type === "radio" || field.type === "checkbox") { if (field.value === pair[1]) { field.checked = true; } }
+        else if (field.name === "shown" || field.name === "to") { field.value = pair[1]; }
+      });
+    });
+    if (!was.at && document.activeElement) { document.activeElement.blur(); }
+  }
 
   // One rung is entered at a time, and the keypad opens at once.
   document.addEventListener("toggle", function (event) {
