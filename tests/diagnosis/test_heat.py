@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from halfsplit.diagnosis.diagnose import diagnose
-from halfsplit.diagnosis.heat import everyday, lost
+from halfsplit.diagnosis.heat import _solved, everyday, lost
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.solve import solve_rows
 from halfsplit.form import Job, read_job
@@ -116,3 +117,13 @@ def test_the_danger_of_fire_is_told_without_absurd_watts() -> None:
     watts = [float(w) for why in hot for w, unit in zip(why.split(), why.split()[1:], strict=False)
              if unit == "W"]  # fmt: skip
     assert all(w <= 3000 for w in watts)
+
+
+def test_what_is_joined_twice_is_as_hot_as_joined_once() -> None:
+    """Two leaks across the same two terminals share the current; two solid ones, which no equation
+    tells apart, take half each."""
+    job = _job("  a: {device: B16, run: [Bench]}\n", "TN-S 230 V", "uk")
+    once = Bridged("Bench.L", "Bench.E", 1e-4)
+    assert _lost(job, (once, once), "Bench") == pytest.approx(5.29, rel=0.02)
+    ohms, volts = np.full((1, 2, 2), 2e9 + 0j), np.full((1, 2), 6.0 + 0j)
+    assert _solved(ohms, volts)[0] == pytest.approx([1.5e-9] * 2)

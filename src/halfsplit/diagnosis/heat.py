@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.encoded import Encoded
-from halfsplit.diagnosis.linear import inverse
 from halfsplit.diagnosis.predict import supply_pair
 from halfsplit.diagnosis.scene import Scene, seen_through
 from halfsplit.diagnosis.standing import loading
@@ -32,6 +31,7 @@ Rows = NDArray[np.intp]
 # outlet, as far as the circuit's device carries it for long; lamps at a light. Common practice.
 OUTLET_WATTS, LIGHT_WATTS = 2000.0, 150.0
 CARRIES = 0.8  # of a device's rating, for hours, or of its residual current: common practice
+SINGULAR = 1e-10  # of a determinant whose rows have been scaled
 LIGHTS = ("light", "switch")
 
 
@@ -197,6 +197,22 @@ class _Loaded:
         every = np.arange(K.shape[1])
         K[:, every, every] += batch.alpha
         right = batch.beta * (f - np.einsum("hij,hj->hi", G, emf))
-        moved = np.einsum("hij,hj->hi", inverse(K), right) + emf
+        moved = _solved(K, right) + emf
         after = f - np.einsum("hij,hj->hi", G, moved)
         return np.asarray(np.abs(np.real(moved * np.conj(after))))
+
+
+def _solved(K: Array, right: Array) -> Array:
+    """(H, k) the currents and volts added; the least of them where two touches are one (singular).
+
+    Rows of K are in ohm, siemens or neither: each is scaled by itself.
+    """
+    size = np.abs(K).max(axis=2, initial=0.0)
+    size = np.where(size > 0, size, 1.0)
+    K, right = K / size[:, :, None], right / size
+    twice = np.abs(np.linalg.det(K)) < SINGULAR
+    found = np.empty(right.shape, dtype=np.complex128)
+    found[~twice] = np.linalg.solve(K[~twice], right[~twice, :, None])[..., 0]
+    least = np.linalg.pinv(K[twice], rcond=SINGULAR)
+    found[twice] = np.einsum("hij,hj->hi", least, right[twice])
+    return found

@@ -123,11 +123,11 @@ class _After:
                 return base - across * (gain * held), self.z - across**2 * gain
             K = beta[:, :, None] * own
             K[:, np.arange(k), np.arange(k)] += alpha
-            felt = (inverse(K) * beta[:, None, :]).transpose(0, 2, 1) @ to
+            felt = (_inverse(K) * beta[:, None, :]).transpose(0, 2, 1) @ to
             return base - (felt * held[:, :, None]).sum(axis=1), self.z - (felt * to).sum(axis=1)
 
 
-def inverse(K: Array) -> Array:
+def _inverse(K: Array) -> Array:
     """Batched inverse; zero where there is none, so that the row changes nothing."""
     size = np.abs(K).max(axis=(1, 2), keepdims=True)
     singular = ~(np.abs(np.linalg.det(K / np.where(size > 0, size, 1.0))) > 0)

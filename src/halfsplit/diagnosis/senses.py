@@ -117,7 +117,8 @@ def chance_felt(
 
 def _passes(watts: float, half: float, spread: float) -> float:
     """A soft threshold as ``reached`` has it, of one figure: this is asked of every row."""
-    return 1 / (1 + (half / max(watts, 1e-30)) ** (1 / spread))
+    found: float = 1 / (1 + (half / max(watts, 1e-30)) ** (1 / spread))
+    return found
 
 
 def _nearness(of: str, places: Sequence[str], ends: Mapping[str, tuple[str, str]]) -> float:
