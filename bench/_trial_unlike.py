@@ -97,6 +97,8 @@ def _one_more(
         if point.name == run.end:
             points.append(Point(HIDDEN, "socket", keys))
         points.append(point)
+    if run.end == circuit.board:  # the way home of a ring
+        points.append(Point(HIDDEN, "socket", keys))
     made = replace(circuit, runs=tuple(runs), points=tuple(points))
     alias = {}
     for key in keys:

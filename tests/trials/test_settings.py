@@ -125,3 +125,19 @@ def test_two_faults_are_two() -> None:
         assert len({f.id for f in truth.faults}) == len(truth.faults)
         assert len(truth.faults) in (1, 2)
         assert truth.wrong.effects
+
+
+def test_a_point_nobody_mentioned_may_be_on_any_stretch_of_a_ring() -> None:
+    """Between any two places, the way home to the board included, the site is still a whole one."""
+    ring = read_job(
+        "circuits:\n  sockets: {device: B32, cable: 2.5/1.5 twin and earth,"
+        " ring: [4 m, Hall, 5 m, Study, 6 m, Den, 7 m]}"
+    ).installation
+    ends = set()
+    for seed in range(400):
+        site, _, words = unlike(ring, Random(seed))
+        lay_out(site)
+        if "point missing" in words:
+            hidden = next(r for r in site.circuits[0].runs if r.start == HIDDEN)
+            ends.add(hidden.end)
+    assert ends == {"Study", "Den", "Board"}
