@@ -27,7 +27,7 @@ def _asked() -> int:
 
 
 def test_what_is_typed_is_weighed_and_not_kept(client: TestClient) -> None:
-    """Weighed ahead, a reading costs no more weighing when it is entered, and is one event."""
+    """Weighed ahead, entering a reading and choosing what is next weigh nothing more."""
     job = open_form(client, f"{BOAT_SHED}{READINGS}notes: {__name__}\n")
     client.get(f"/jobs/{job}")
     before = client.get(f"/api/jobs/{job}").json()
@@ -36,6 +36,7 @@ def test_what_is_typed_is_weighed_and_not_kept(client: TestClient) -> None:
     weighed = _asked()
     answer = client.post(f"/jobs/{job}/readings", data=TYPED, headers=PART)
     assert "N–E 113 V" in answer.text
+    client.get(f"/jobs/{job}/next", headers=PART)
     assert _asked() == weighed
     assert client.get(f"/api/jobs/{job}").json()["seq"] == before["seq"] + 1
 

@@ -136,9 +136,9 @@ def _prepared(wiring: str) -> Prepared:
 
 
 @lru_cache(maxsize=64)
-def _worked(wiring: str, readings: str, looked: tuple[str, ...] = ()) -> Worked:
+def _worked(wiring: str, readings: str, looked: tuple[str, ...]) -> Worked:
     if looked:
-        before = _worked(wiring, readings)
+        before = _worked(wiring, readings, ())
         job, bench, weighed = before.job, before.bench, before.weighed
         unseen = missed(job, bench, before.diagnosis, looked)
         return _told(before, conclude(bench, weighed, unseen)) if unseen else before
@@ -188,7 +188,7 @@ def ahead(now: Standing, written: Mapping[str, Any], figure: bool) -> None:
 def _considered(wiring: str, readings: str, looked: tuple[str, ...]) -> Considered:
     from halfsplit.checks.choose import consider
 
-    worked = _worked(wiring, readings)  # what looks found is weighed there, as what is offered is
+    worked = _worked(wiring, readings, ())  # what looks found is weighed there, in what is offered
     job, plan = worked.job, worked.prepared.plan
     state = None
     if looked:
