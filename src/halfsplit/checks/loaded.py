@@ -41,7 +41,12 @@ def tiring(site: Site) -> bool:
 
 def _tired(fault: Fault) -> bool:
     """Whether it adds some resistance and no break."""
-    ohms = [e.ohms for s in fault.severities for e in s.effects if isinstance(e, Added)]
+    ohms = [
+        e.ohms
+        for s in fault.severities
+        for e in s.effects
+        if isinstance(e, Added) and e.when != "dead"
+    ]
     return bool(ohms) and all(math.isfinite(x) for x in ohms)
 
 

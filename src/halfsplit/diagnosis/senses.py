@@ -101,7 +101,7 @@ def chance_felt(
     sense = SENSES.get(reading.seen)
     if sense is None:
         return BY_CHANCE
-    added = [e for e in effects if isinstance(e, Added)]
+    added = [e for e in effects if isinstance(e, Added) and e.when != "dead"]
     bridged = [e for e in effects if isinstance(e, Bridged)]
     chance = sense.heat * _passes(watts, WARM_FROM_WATTS, WARM_SPREAD)
     if any(math.isinf(e.ohms) for e in added):

@@ -16,8 +16,8 @@ Kinds and what ``value`` means (SI):
 * ``trips``  device ``of``: ``seen`` one of holds, at once, seconds, minutes, trips (when unknown)
 * ``touch``  a person between ``a`` and ``b``: ``seen`` one of nothing, tingle, shock
 * ``sense``  at place ``of``: ``seen`` one of buzz, heat, smell, scorch, flicker, wet
-* ``count``  in the opened box at ``of``: ``seen`` cables, cores (of ``conductors``, or all) or loose
-  (a core of ``conductors`` that ends in nothing); ``value`` how many
+* ``count``  in the opened box at ``of``: ``seen`` cables, cores (of ``conductors``, or all) or
+  loose (a core of ``conductors`` that ends in nothing); ``value`` how many
 * ``proved dead``  by a two-pole detector between ``a`` and ``b``: ``seen`` dead or live
 """
 
