@@ -12,13 +12,12 @@ from halfsplit.checks.costs import (
     ISOLATE,
     KINDS,
     LEAD,
-    OTHER_TOOLS,
     WALK,
     State,
     minutes,
 )
 from halfsplit.checks.standing import as_taken, stood
-from halfsplit.instruments.catalogue import INSTRUMENTS
+from halfsplit.instruments.catalogue import INSTRUMENTS, OTHER_TOOLS
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 from tests.checks.simulating import prepared, volts

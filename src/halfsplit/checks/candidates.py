@@ -203,21 +203,22 @@ def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
     lifted = _neutral_joints(site, circuit)
     if len(lifted) > 1 and circuit.shape != "ring":
         home.pop("N", None)  # several neutrals leave the board: no one end to test from
+    meter = site.tool("continuity", "meter ohms")
     for a, b in combinations(home, 2):
-        low = "insulation 250" if {a, b} == {"L", "N"} else "insulation 500"
-        tester = site.tool(low, "insulation 500", "insulation 250")
-        if not tester:
-            continue
         conditions, ends = DEAD, (home[a], home[b])
         if "N" in (a, b) and lifted:
             parted = tuple(joint for joint, _ in lifted)
             conditions = Conditions(dead=True, unplugged=("all",), lifted=parted)
             ends = (lifted[0][1] if a == "N" else home[a], lifted[0][1] if b == "N" else home[b])
-        id = f"insulation {circuit.name} {a}-{b}"
-        reading = Reading(id, "megohms", *ends, instrument=tester, conditions=conditions,
-                          place=circuit.board)  # fmt: skip
-        yield Check(id, "insulation", f"{a}-{b}", circuit.board, tester, reading, conditions,
-                    "board", circuit.name)  # fmt: skip
+        low = "insulation 250" if {a, b} == {"L", "N"} else "insulation 500"
+        tester = site.tool(low, "insulation 500", "insulation 250")
+        for kind, reads, tool in (("insulation", "megohms", tester), ("between", "ohms", meter)):
+            if tool:
+                id = f"{kind} {circuit.name} {a}-{b}"
+                reading = Reading(id, reads, *ends, instrument=tool, conditions=conditions,  # type: ignore[arg-type]
+                                  place=circuit.board)  # fmt: skip
+                yield Check(id, kind, f"{a}-{b}", circuit.board, tool, reading, conditions,
+                            "board", circuit.name)  # fmt: skip
 
 
 def _board_volts(site: Site, circuit: Circuit) -> Iterator[Check]:

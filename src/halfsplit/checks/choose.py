@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.checks import words
 from halfsplit.checks.candidates import candidates
 from halfsplit.checks.check import Check, Considered, Proposal, Refused, Remains
 from halfsplit.checks.costs import KINDS, State, minutes
-from halfsplit.checks.gain import Grouped, binned, by_cause, grouped, information, screen
+from halfsplit.checks.gain import (
+    Grouped,
+    binned,
+    by_cause,
+    by_remedy,
+    grouped,
+    information,
+    screen,
+)
 from halfsplit.checks.hazards import Livened
 from halfsplit.checks.known import Tried
-from halfsplit.checks.looks import looks
+from halfsplit.checks.looks import looks, remedies
 from halfsplit.checks.outcomes import cause_names, group_names, outcomes
-from halfsplit.checks.planned import MOST_MEASURED, Planned, Scored, planned, worth
+from halfsplit.checks.planned import Planned, Scored, planned, worth
 from halfsplit.checks.rows import Rows, believed_rows
-from halfsplit.checks.safety import bare, cautions, live, sift
+from halfsplit.checks.safety import bare, cautions, sift
 from halfsplit.checks.site import NOT_OURS, Site, look_round
 from halfsplit.checks.steps import steps
 from halfsplit.checks.trial import Shown
@@ -39,6 +46,7 @@ SETTLED = 0.95  # belief in one suspect group at which measuring further is not 
 NOTHING = 0.04  # bits below which a check settles nothing
 EXACT = 30  # checks whose gain is worked out exactly, the most promising by a quick look
 EXACT_DEAD = 12  # and as many dead ones, the most promising once isolated
+MOSTLY = 0.6  # of what a check settles from which its outcomes are told by suspects
 OTHERWISE = 0.05  # bits that another check must offer before live work in an open box is refused
 
 
@@ -62,16 +70,13 @@ def consider(
     site = look_round(installation, plan, bench.readings, diagnosis, tools, state, sources)
     if site.alarm:  # isolating comes first: what follows is planned, and told, from there
         site = replace(site, state=replace(site.state, isolated=True, board_open=True))
-    ready = gather(site, bench, weighed, limit)
-    rows, groups, ids = ready.rows, ready.groups, ready.trial.ids
-    found = planned(ready.scored, rows, groups, ids, site)
-    names, stop = group_names(diagnosis, groups.count, installation.region), ""
-    if found.looks:
-        stop = _stop_words(found, rows, groups, diagnosis)
-        groups = by_cause(ids)
-        names = cause_names(diagnosis, ids, installation)
+    ready = gather(site, bench, weighed)
+    site = ready.site
+    found = planned(ready.scored, ready.rows, ready.groups, ready.trial.ids, site)
+    stop = _stop_words(found, ready, diagnosis) if found.looks else ""
     proposals = tuple(
-        _proposal(s, found, rows, groups, site, names, ready.refused) for s in _varied(found, limit)
+        _proposal(s, found, ready, site, _named(s, ready, diagnosis, installation))
+        for s in _varied(found, limit)
     )
     if site.alarm:
         proposals = (_isolate(site), *proposals)[:limit]
@@ -80,8 +85,12 @@ def consider(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ready:
-    """Everything a choice is made from: who is believed, what each check would show."""
+    """Everything a choice is made from: who is believed, what each check would show.
 
+    ``site`` is as believed after looks that found nothing.
+    """
+
+    site: Site
     rows: Rows
     trial: Tried
     groups: Grouped
@@ -90,30 +99,38 @@ class Ready:
     examined: int
 
 
-def gather(site: Site, bench: Bench, weighed: Weighed, most: int = 0) -> Ready:
-    """The checks worth a plan that the rules allow, tried on everything believed; those refused.
-
-    At least ``most`` are kept where there are so many.
-    """
+def gather(site: Site, bench: Bench, weighed: Weighed) -> Ready:
+    """The checks worth a plan that the rules allow, tried on everything believed; those refused."""
     rows = believed_rows(bench.hypotheses, weighed)
-    allowed, refused = sift(candidates(site), site)
     trial = Tried(bench.prepared, rows)
-    rows = replace(rows, weight=_looked(trial, rows, site))
-    groups = grouped(site.diagnosis, trial.ids)
-    tried = _score(allowed, trial, rows, groups, site)
-    scored, more = _safe(tried, trial, site, max(most, MOST_MEASURED))
+    site, rows = _after_looks(site, rows, trial)
+    allowed, refused = sift(candidates(site), site)
+    groups = by_remedy(remedies(site), trial.ids)
+    scored = _score(allowed, trial, rows, groups, site)
+    safe, more = _safe(scored, trial.livened(allowed), trial, site)
     examined = len(allowed) + len(refused)
-    return Ready(rows, trial, groups, tuple(scored), (*refused, *more), examined)
+    return Ready(site, rows, trial, groups, tuple(safe), (*refused, *more), examined)
 
 
-def _looked(trial: Tried, rows: Rows, site: Site) -> NDArray[np.float64]:
-    """Belief after looks that found nothing."""
-    weight = rows.weight.copy()
-    for check in looks(site) if site.state.looked else ():
-        if check.id in site.state.looked:
-            chances = dict(check.finds)
-            weight *= np.array([1 - chances.get(i, 0.0) for i in trial.ids])
-    return weight * (1 - rows.none) / max(float(weight.sum()), 1e-300)
+def _after_looks(site: Site, rows: Rows, trial: Tried) -> tuple[Site, Rows]:
+    """What is believed after looks that found nothing, of each row and of each cause."""
+    done = [check for check in looks(site) if check.id in site.state.looked]
+    if not done:
+        return site, rows
+    left = np.ones(len(rows.weight))
+    for shown in trial.shown(done):
+        if shown is not None and shown.chance is not None:
+            left *= shown.chance[:, -1]
+    weight = rows.weight * left
+    whole = max(float(weight.sum()) + rows.none, 1e-300)
+    causes = by_cause(trial.ids)
+    share = causes.gather(weight) / np.maximum(causes.gather(rows.weight), 1e-300)
+    kept = dict(zip(dict.fromkeys(trial.ids), share.tolist(), strict=True))
+    after = [
+        replace(c, probability=c.probability * kept.get(c.fault.id if c.fault else "", 1.0) / whole)
+        for c in site.diagnosis.causes
+    ]
+    return site.believing(after), replace(rows, weight=weight / whole, none=rows.none / whole)
 
 
 def _score(
@@ -161,26 +178,18 @@ def _shut(scored: list[Scored]) -> list[Scored]:
 
 
 def _safe(
-    scored: list[Scored], trial: Tried, site: Site, most: int
+    scored: list[Scored], livened: Mapping[str, Livened | None], trial: Tried, site: Site
 ) -> tuple[list[Scored], list[Refused]]:
-    """Those that put no dangerous current on metalwork under any cause believed, and the rest.
-
-    Everything dead, and the first ``most`` live ones that are safe; the others are not looked at.
-    """
+    """Those that put no dangerous current on metalwork under any cause believed, and the rest."""
+    kept: list[Scored] = []
     refused: list[Refused] = []
-    left = [one for one in scored if live(one.check)]
-    safe = [one for one in scored if not live(one.check)]
-    measured = 0
-    while left and measured < most:
-        some, left = left[: most - measured], left[most - measured :]
-        for one, found in zip(some, trial.livened([s.check for s in some]), strict=True):
-            if found is None or not found.dangerous:
-                safe.append(one)
-                measured += 1
-            else:
-                refused.append(Refused(one.check, 5, _livens(found, trial, site), one.gain))
-    ids = {one.check.id for one in safe}
-    return [one for one in scored if one.check.id in ids], refused
+    for one in scored:
+        found = livened[one.check.id]
+        if found is not None and found.dangerous:
+            refused.append(Refused(one.check, 5, _livens(found, trial, site), one.gain))
+        else:
+            kept.append(one)
+    return kept, refused
 
 
 def _livens(found: Livened, trial: Tried, site: Site) -> str:
@@ -228,14 +237,27 @@ def _same_place(one: Scored, other: Scored) -> bool:
     return (a.where, a.what, a.kind) == (b.where, b.what, b.kind) and one.gain <= other.gain * 1.2
 
 
+def _named(
+    one: Scored, ready: Ready, diagnosis: Diagnosis, installation: Installation
+) -> tuple[Grouped, tuple[Remains, ...]]:
+    """What remains after an outcome, as groups and their names: suspects where a check tells these
+    apart, causes where it tells the members of one, or where one looks."""
+    rows, ids = ready.rows, ready.trial.ids
+    suspects = grouped(diagnosis, ids)
+    apart, whole = (
+        float(information([one.bands], rows, groups)[0]) for groups in (suspects, by_cause(ids))
+    )
+    if one.check.looks or apart < whole * MOSTLY:
+        return cause_names(diagnosis, ids, installation, not one.check.looks)
+    return suspects, group_names(diagnosis, suspects.count, installation.region)
+
+
 def _proposal(
     one: Scored,
     found: Planned,
-    rows: Rows,
-    groups: Grouped,
+    ready: Ready,
     site: Site,
-    names: tuple[Remains, ...],
-    refused: Sequence[Refused],
+    named: tuple[Grouped, tuple[Remains, ...]],
 ) -> Proposal:
     check = one.check
     return Proposal(
@@ -245,19 +267,20 @@ def _proposal(
         one.minutes,
         one.gain,
         one.rate,
-        outcomes(check, one.shown, one.bands, rows, groups, names),
+        outcomes(check, one.shown, one.bands, ready.rows, *named),
         steps(check, site),
         cautions(check, site),
         check,
-        why(one, found, refused, site),
+        why(one, found, ready.refused, site),
     )
 
 
-def _stop_words(found: Planned, rows: Rows, groups: Grouped, diagnosis: Diagnosis) -> str:
+def _stop_words(found: Planned, ready: Ready, diagnosis: Diagnosis) -> str:
     """Why measuring stops: what it takes to look in turn, beside the best measurement."""
-    order = np.argsort(-groups.gather(rows.weight), kind="stable")[:2]
+    belief = grouped(diagnosis, ready.trial.ids).gather(ready.rows.weight)
+    order = np.argsort(-belief, kind="stable")[:2]
     says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
-    share = float(groups.gather(rows.weight)[order[0]])
+    share = float(belief[order[0]])
     settled = share >= SETTLED
     if settled:
         places = dict.fromkeys(p for s in says[:1] for p in s.places)

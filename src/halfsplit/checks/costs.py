@@ -39,7 +39,6 @@ class Cost:
 
 METERS = ("multimeter", "two-pole", "moving coil")
 OHMMETERS = ("continuity", "meter ohms")
-OTHER_TOOLS = ("tone tracer", "thermal camera")  # show no figure; at hand only where said
 INSULATION = ("insulation 500", "insulation 250")
 _LIVE = ("live parts behind the shutters",)
 _OPEN = ("bare live terminals within reach", "arc when a probe slips")
@@ -50,6 +49,8 @@ _ROWS = (
     Cost("devices", "look at every device and switch", 1.0, 0.0, "none", (), (), (), 0.0),
     Cost("meter", "prove the instrument on a known source", 1.0, 0.0, "none", (), (), (), 0.2),
     Cost("elsewhere", "try the appliance elsewhere", 3.0, 0.1, "plug", (), (), (), 0.2),
+    Cost("appliance", "the appliance measured at its plug", 3.0, 0.1, "plug", (), (),
+         (*INSULATION, *OHMMETERS), 0.0),
     Cost("volts", "volts at a plug", 0.7, 0.0, "plug", ("live",), _LIVE, METERS, 0.4),
     Cost("loaded volts", "volts under the tester's own load", 0.8, 0.0, "plug", ("live",),
          (*_LIVE, "livens what hangs free"), ("low impedance", "two-pole load"), 0.6),
@@ -70,7 +71,7 @@ _ROWS = (
          ("leakage clamp", "clamp"), 2.0),
     Cost("ramp", "ramp of a residual device", 2.0, 0.0, "plug", ("live",),
          (*_LIVE, "full voltage on frames if the earth is open"), ("ramp",), 0.8),
-    Cost("thermal", "a picture of heat, under load", 4.0, 0.0, "none", ("live",), (),
+    Cost("thermal", "a picture of heat, covers closed", 1.0, 0.0, "none", ("live",), (),
          ("thermal camera",), 0.2),
     Cost("holds", "does the device hold", 2.0, 0.1, "none", ("live",), ("closes on a fault",), (),
          1.5),
@@ -83,13 +84,18 @@ _ROWS = (
          0.0),
     Cost("parted", "the neutral lifted from its bar", 3.0, 0.3, "board", ("dead", "lifted"),
          ("a shared neutral bites with its breaker off",), OHMMETERS, 0.0),
-    Cost("tone", "a tone sent along and traced", 6.0, 0.0, "board", ("dead",), (),
-         ("tone tracer",), 0.0),
+    Cost("tone", "a tone sent along and traced, opened where it ends", 10.0, 0.3, "board",
+         ("dead",), (), ("tone tracer",), 0.0),
     Cost("joined insulation", "insulation, line and neutral joined, to earth", 2.0, 0.1, "board",
          ("dead", "link"), ("the test voltage stays on cables until discharged",),
          ("insulation 250",), 0.0),
     Cost("insulation", "insulation", 2.0, 0.1, "board", ("dead", "unplugged"),
          ("the test voltage stays on cables until discharged",), INSULATION, 0.0),
+    Cost("between", "ohms between two conductors of a circuit", 1.5, 0.1, "board",
+         ("dead", "unplugged"), (), OHMMETERS, 0.0),
+    Cost("split", "insulation beyond a core parted on the way", 3.0, 0.4, "cover",
+         ("dead", "unplugged", "lifted"),
+         ("the test voltage stays on cables until discharged",), (*INSULATION, *OHMMETERS), 0.0),
     Cost("joint", "continuity across a joint", 2.0, 0.4, "cover", ("dead",), (), OHMMETERS, 0.0),
     Cost("open", "open it, look and tug", 4.0, 0.6, "cover", ("dead",), (), (), 0.0),
     Cost("remake", "every joint of a place made anew", 20.0, 0.8, "cover", ("dead",), (), (), 0.0),
@@ -114,8 +120,10 @@ LOFT = 8.0
 UNPLUG = 2.0
 LEAD = 2.0  # lay out the wandering lead, null it
 LINK = 3.0  # lift the line at its device, make the link
-LIFT_ENDS = 4.0
+LIFT_ENDS = 4.0  # several cores
+LIFT_ONE = 2.0
 LAMP = 1.0  # put a lamp in somewhere
+WARM_UP = 10.0  # the usual load left on, for a picture of heat
 REPLUG = 1.0
 
 # Where nothing that is offered finds it: the circuit taken apart stretch by stretch; nothing wrong
@@ -133,7 +141,8 @@ class State:
     ``at`` is where one stands ("" the board), ``isolated`` whether proved dead and still off,
     ``unplugged`` whether everything is out, ``open`` places with their cover off, ``lead`` laid
     out, ``link`` what is linked or lifted at the board, ``lamp`` what was put in and where,
-    ``looked`` ids of looks that found nothing.
+    ``warm`` whether the usual load has been on for a while, ``looked`` ids of looks that found
+    nothing.
     """
 
     at: str = ""
@@ -144,6 +153,7 @@ class State:
     lead: bool = False
     link: tuple[object, ...] = ()
     lamp: tuple[object, ...] = ()
+    warm: bool = False
     looked: frozenset[str] = frozenset()
 
     def after(self, check: Check) -> State:
@@ -159,6 +169,7 @@ class State:
             check.kind == "lead" or self.lead,
             _parted(check) if check.dead else () if needs else self.link,
             conditions.added if needs else self.lamp,
+            check.kind == "thermal" or (self.warm and "dead" not in needs),
             self.looked,
         )
 
@@ -174,6 +185,8 @@ class State:
             held.add("board")
         if self.lead:
             held.add("lead")
+        if self.warm:
+            held.add("warm")
         return held
 
 
@@ -207,12 +220,15 @@ def lasting(check: Check, behind: str = "cover") -> dict[Token, float]:
         wants |= {"live": ENERGISE, "shut": COVER}
     if "lead" in cost.needs:
         wants["lead"] = LEAD
+    if check.kind == "thermal":
+        wants["warm"] = WARM_UP
     if _unplugs(check):
         wants |= {"out": UNPLUG} if "all" in conditions.unplugged else {"in": REPLUG}
     if conditions.added:
         wants["added", conditions.added] = LAMP
     if check.dead and _parted(check):
-        wants["parted", _parted(check)] = LIFT_ENDS if conditions.lifted else LINK
+        several = LIFT_ENDS if len(conditions.lifted) > 1 else LIFT_ONE
+        wants["parted", _parted(check)] = several if conditions.lifted else LINK
     if check.access == "board":
         wants["board"] = BOARD_COVER
     if check.access == "cover":

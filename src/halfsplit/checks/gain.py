@@ -6,7 +6,7 @@ mutual information between bin and group under the predicted outcomes, noise and
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,6 +55,17 @@ def grouped(diagnosis: Diagnosis, ids: Sequence[str]) -> Grouped:
             group[member.fault.id if member.fault else ""] = number
     rest = len(diagnosis.suspects)
     return Grouped(np.array([group.get(i, rest) for i in ids], dtype=np.intp), rest + 1)
+
+
+def by_remedy(remedy: Mapping[str, Hashable], ids: Sequence[str]) -> Grouped:
+    """Rows by what would be done: causes of one suspect group at two places are two things to do,
+    those of several groups at one place are one. What has none comes last.
+
+    ``remedy`` says what would be done about each cause, by its id.
+    """
+    number = {done: n for n, done in enumerate(dict.fromkeys(remedy.values()))}
+    of = [number[remedy[i]] if i in remedy else len(number) for i in ids]
+    return Grouped(np.array(of, dtype=np.intp), len(number) + 1)
 
 
 def by_cause(ids: Sequence[str]) -> Grouped:

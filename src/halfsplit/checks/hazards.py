@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 from halfsplit.behaviour.body import worst_touch
 from halfsplit.checks.check import Check
 from halfsplit.checks.costs import KINDS
-from halfsplit.checks.trial import Trial
+from halfsplit.checks.trial import MOST_PORTS, Stood, Trial, reachable
 from halfsplit.diagnosis.predict import ports_of
-from halfsplit.diagnosis.solve import Answers
 from halfsplit.instruments import show
 from halfsplit.instruments.catalogue import instrument
 from halfsplit.network import Functional, V
 from halfsplit.tables import shock
 from halfsplit.wiring.conditions import AS_DESCRIBED
-from halfsplit.wiring.plan import EARTH, Plan, node
+from halfsplit.wiring.plan import Plan
 
 Real = NDArray[np.float64]
+Array = NDArray[np.complex128]
 LAMP_SIEMENS = 25.0 / 230.0**2  # a filament test lamp, hot
 SLIGHT_AMPS = 1e-4  # through an instrument: it adds no more to anybody, and a tenth of 5 mA is more
 LET_GO: float = shock.LET_GO_PLANNED.value
@@ -64,12 +64,12 @@ def _rank(during: Real, before: Real) -> Real:
     return np.where(_bites(during, before), 1e3, 0.0) + np.round(during - before, 4)
 
 
-def _touched(v: Real, z: NDArray[np.complex128]) -> Real:
+def _touched(v: Array, z: Array) -> Real:
     """Amperes through the person safety is judged by, at open-circuit ``v`` volts behind ``z``."""
-    person, size = worst_touch(), v.copy()
+    person, size = worst_touch(), np.abs(v)
     for _ in range(3):
         y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
-        size = v / np.abs(1 + z * y)
+        size = np.abs(v) / np.abs(1 + z * y)
     y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
     return np.asarray(size * y, dtype=np.float64)
 
@@ -104,49 +104,56 @@ def hurts(check: Check, plan: Plan) -> bool:
 def worst(trial: Trial, checks: Sequence[Check]) -> Iterator[tuple[Check, Real]]:
     """What each check in the same conditions does under each row at its worst place: (K, 3)
     amperes through a person during it and before, and the number of the place."""
-    reach, conditions = reachable(trial.plan), checks[0].conditions
-    loads = [hung(check, trial.plan) for check in checks]
-    ports = (*reach, *dict.fromkeys(load[0] for load in loads if load))
-    answers = trial.stood(conditions, ports).ask(ports)
-    before = _touched(*_reached(trial.stood(AS_DESCRIBED, reach).ask(reach), reach, None))
-    for check, load in zip(checks, loads, strict=True):
-        v, z = _reached(answers, reach, load)
-        if harmless(v):
-            yield check, np.zeros((len(v), 3))
-            continue
-        during = _touched(v, z) + (SLIGHT_AMPS if load is None else 0.0)
-        at = np.argmax(np.where(np.isnan(before + during), -1.0, _rank(during, before)), axis=1)
-        rows = np.arange(len(at))
-        yield check, np.stack([during[rows, at], before[rows, at], at], axis=1)
+    reach = reachable(trial.plan)
+    loads = {check.id: hung(check, trial.plan) for check in checks}
+    ports = dict.fromkeys(load[0] for load in loads.values() if load)
+    stood = trial.stood(checks[0].conditions, (*reach, *ports))
+    v, z = _sees(stood, reach)
+    before = _touched(*_sees(trial.stood(AS_DESCRIBED, reach), reach))
+    found: dict[object, Real] = {}
+    if None in loads.values():
+        found[None] = _worst(v, z, before, SLIGHT_AMPS)
+    for few in _few(tuple(ports)):
+        answers = stood.ask(few, reach)
+        there = [n for n, place in enumerate(reach) if place in answers.at]
+        at = [answers.at[reach[n]] for n in there]
+        for load in {load for load in loads.values() if load and load[0] in answers.at}:
+            p, y = answers.at[load[0]], load[1]
+            bend = y / (1 + answers.T[:, p, p] * y)
+            to = np.full(v.shape, np.nan, dtype=np.complex128)
+            to[:, there] = answers.T[:, at, p]
+            during = v - to * (bend * answers.f[:, p])[:, None]
+            found[load] = _worst(during, z - to**2 * bend[:, None], before, 0.0)
+    for check in checks:
+        if loads[check.id] in found:
+            yield check, found[loads[check.id]]
 
 
-def _reached(
-    answers: Answers, reach: Sequence[V], load: tuple[Functional, complex] | None
-) -> tuple[Real, NDArray[np.complex128]]:
-    """(volts to earth, ohms there) (K, r), an instrument on a port if given; NaN where a place is
-    not there."""
-    there = [n for n, place in enumerate(reach) if place in answers.at]
-    at = [answers.at[reach[n]] for n in there]
-    v, z = answers.f[:, at], answers.T[:, at, at]
-    if load is not None and load[0] in answers.at:
-        p, y = answers.at[load[0]], load[1]
-        bend = y / (1 + answers.T[:, p, p] * y)
-        v = v - answers.T[:, at, p] * (bend * answers.f[:, p])[:, None]
-        z = z - answers.T[:, at, p] * answers.T[:, p, at] * bend[:, None]
-    volts, ohms = np.full((len(v), len(reach)), np.nan), np.zeros((len(v), len(reach)), complex)
-    volts[:, there], ohms[:, there] = np.abs(v), z
+def _sees(stood: Stood, reach: Sequence[V]) -> tuple[Array, Array]:
+    """(volts to earth, ohms there) (K, r) at the places reached; NaN where one is not there."""
+    shape = len(stood.rows.volts), len(reach)
+    volts, ohms = (np.full(shape, np.nan, dtype=np.complex128) for _ in range(2))
+    number: dict[Functional, int] = {place: n for n, place in enumerate(reach)}
+    for few in _few(reach):
+        answers = stood.ask(few)
+        there = [number[place] for place in few if place in answers.at]
+        at = [answers.at[reach[n]] for n in there]
+        volts[:, there], ohms[:, there] = answers.f[:, at], answers.T[:, at, at]
     return volts, ohms
 
 
-def reachable(plan: Plan) -> tuple[V, ...]:
-    """Metalwork that people reach: every frame, and the protective conductor at each place."""
-    frames = [V(load.frame, EARTH) for load in plan.loads if load.frame and load.connected]
-    earths = [
-        V(node(spot.name, "E", "front" if spot.front else ""), EARTH)
-        for spot in sorted(plan.spots, key=lambda spot: not spot.circuit)
-        if "E" in spot.conductors and spot.access != "sealed" and spot.kind != "origin"
-    ]
-    return (*frames, *earths)
+def _few(ports: Sequence[Functional]) -> Iterator[Sequence[Functional]]:
+    return (ports[k : k + MOST_PORTS] for k in range(0, len(ports), MOST_PORTS))
+
+
+def _worst(v: Array, z: Array, before: Real, more: float) -> Real:
+    """(K, 3) of volts and ohms (K, r) at the places reached, ``more`` amperes added."""
+    if harmless(np.abs(v)):
+        return np.zeros((len(v), 3))
+    during = _touched(v, z) + more
+    at = np.argmax(np.where(np.isnan(before + during), -1.0, _rank(during, before)), axis=1)
+    rows = np.arange(len(at))
+    return np.stack([during[rows, at], before[rows, at], at], axis=1)
 
 
 def siemens(id: str, plan: Plan) -> complex:

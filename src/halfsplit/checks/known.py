@@ -6,32 +6,75 @@ new is solved.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.hazards import Livened, hurts, reachable, worst
+from halfsplit.checks.hazards import Livened, hurts, worst
+from halfsplit.checks.looks import SEEN_STATE
 from halfsplit.checks.rows import Rows
-from halfsplit.checks.trial import WORDS, Shown, Trial, base
+from halfsplit.checks.trial import WORDS, Shown, Trial, base, reachable
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.network import V
+from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.effects import Effect
 
 Real = NDArray[np.float64]
 Index = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 MOST_ROWS = 4000  # met in one installation, beyond which all is forgotten
-Found = Iterable[tuple[Check, Real | None]]
+Solve = Callable[[Trial, Sequence[Check]], Iterable[tuple[Check, Real | None]]]
+
+
+class _Columns:
+    """What checks in one set of conditions gave: (n, w) for the rows met, None where a check cannot
+    be made there at all."""
+
+    def __init__(self) -> None:
+        self._kept: dict[tuple[str, str], Real | None] = {}
+
+    def of(self, check: Check, at: Index) -> Real | None:
+        """(K, w) what it gave under some rows."""
+        column = self._kept[check.id, check.instrument]
+        return None if column is None else column[at]
+
+    def lacks(self, check: Check, at: Index) -> Flags:
+        """(K,) rows that it was not tried on."""
+        column = self._kept.get((check.id, check.instrument), _NOTHING)
+        if column is None:
+            return np.zeros(len(at), dtype=np.bool_)
+        unknown = at >= len(column)
+        unknown[~unknown] = np.isnan(column[at[~unknown], 0])
+        return unknown
+
+    def keep(self, check: Check, at: Index, values: Real | None) -> None:
+        """Note what it gave (k, w) under some rows."""
+        key = check.id, check.instrument
+        if values is None:
+            self._kept[key] = None
+            return
+        column = self._kept.get(key)
+        most = int(at.max()) + 1
+        if column is None or len(column) < most:
+            wide = np.full((2 * most, values.shape[1]), np.nan)
+            if column is not None:
+                wide[: len(column)] = column
+            column = self._kept[key] = wide
+        column[at] = np.nan_to_num(values)
+
+
+_NOTHING: Real = np.zeros((0, 1))
 
 
 class _Known:
-    """Numbers of the rows met in an installation, and a column (n, w) of each check."""
+    """Numbers of the rows met in an installation, and the columns of every set of conditions."""
 
     def __init__(self) -> None:
         self.rows: dict[tuple[tuple[Effect, ...], int], int] = {}
-        self.columns: dict[Hashable, Real | None] = {}
+        self.columns: dict[tuple[str, Conditions], _Columns] = {}
 
     def number(self, rows: Rows) -> Index:
         """(K,) the numbers of these rows."""
@@ -41,29 +84,7 @@ class _Known:
         both = zip(rows.effects, rows.extra, strict=True)
         return np.array([self.rows.setdefault(row, len(self.rows)) for row in both], dtype=np.intp)
 
-    def lacks(self, key: Hashable, at: Index) -> NDArray[np.bool_]:
-        """(K,) rows not tried on a check; none where it cannot be made at all."""
-        column = self.columns.get(key, _NOTHING)
-        if column is None:
-            return np.zeros(len(at), dtype=np.bool_)
-        unknown = at >= len(column)
-        unknown[~unknown] = np.isnan(column[at[~unknown], 0])
-        return unknown
 
-    def keep(self, key: Hashable, at: Index, values: Real | None) -> None:
-        """Note what a check gave (k, w) under some rows; None where it cannot be made."""
-        column = self.columns.get(key, _NOTHING)
-        if values is None or column is None:
-            self.columns[key] = None
-            return
-        if len(column) < len(self.rows):
-            wide = np.full((2 * len(self.rows), values.shape[1]), np.nan)
-            wide[: len(column)] = column
-            column = self.columns[key] = wide
-        column[at] = values
-
-
-_NOTHING: Real = np.zeros((0, 1))
 _KNOWN: WeakKeyDictionary[Prepared, _Known] = WeakKeyDictionary()
 
 
@@ -77,69 +98,75 @@ class Tried:
         self._at = self._known.number(rows)
         self._trials: dict[bytes, Trial] = {}
 
-    def shown(self, checks: Sequence[Check]) -> list[Shown | None]:
-        """What each check would show; None where its terminals do not exist in its conditions."""
-        self._learn("shown", [c for c in checks if c.reading is not None], _showing)
-        return [self._shown(check) for check in checks]
-
-    def livened(self, checks: Sequence[Check]) -> list[Livened | None]:
-        """The worst each check does to metalwork; None where it can do nothing."""
-        plan = self._prepared.plan
-        able = [check for check in checks if hurts(check, plan)]
-        self._learn("livened", able, worst)
-        columns = {check.id: self._column("livened", check) for check in able}
-        found = (columns.get(check.id) for check in checks)
-        return [None if column is None else Livened.of(column) for column in found]
-
     @property
     def reach(self) -> tuple[V, ...]:
         """The metalwork looked at, as numbered in what is livened."""
         return reachable(self._prepared.plan)
 
-    def _shown(self, check: Check) -> Shown | None:
+    def shown(self, checks: Sequence[Check]) -> list[Shown | None]:
+        """What each check would show; None where its terminals do not exist in its conditions."""
+        found = self._learnt("shown", [c for c in checks if c.reading is not None], _showing)
+        found |= self._learnt("parted", [c for c in checks if c.kind == "devices"], _parting)
+        return [self._shown(check, found.get(check.id)) for check in checks]
+
+    def livened(self, checks: Sequence[Check]) -> dict[str, Livened | None]:
+        """The worst each check does to metalwork, by its id; None where it can do nothing."""
+        plan = self._prepared.plan
+        found = self._learnt("livened", [c for c in checks if hurts(c, plan)], worst)
+        columns = {check.id: found.get(check.id) for check in checks}
+        return {id: None if one is None else Livened.of(one) for id, one in columns.items()}
+
+    def _shown(self, check: Check, values: Real | None) -> Shown | None:
         if check.reading is None:
             chances = dict(check.finds or check.answers)
-            found = np.array([chances.get(id, 0.0) for id in self.ids])
-            return Shown.worded(check.says, np.stack([found, 1 - found], axis=1))
-        values, kind = self._column("shown", check), check.reading.kind
+            chance = np.array([chances.get(id, 0.0) for id in self.ids])
+            seen = [] if values is None else [(1 - chance) * SEEN_STATE * values[:, 0]]
+            return Shown.worded(
+                check.says, np.stack([chance, *seen, 1 - chance - sum(seen)], axis=1)
+            )
+        kind = check.reading.kind
         if values is None:
             return None
         if kind in WORDS:
             return Shown.worded(WORDS[kind], values)
         return Shown(values[:, 0], values[:, 1], values[:, 2], logged=kind == "megohms")
 
-    def _column(self, what: str, check: Check) -> Real | None:
-        column = self._known.columns[_key(what, check)]
-        return None if column is None else column[self._at]
-
-    def _learn(
-        self, what: str, checks: Sequence[Check], solve: Callable[[Trial, Sequence[Check]], Found]
-    ) -> None:
-        """Try on checks the rows that were not, those of one set of conditions together."""
+    def _learnt(self, what: str, checks: Sequence[Check], solve: Solve) -> dict[str, Real | None]:
+        """(K, w) per check id; what was not tried is, that of one set of conditions together."""
+        columns: dict[str, _Columns] = {}
         alike: dict[object, list[Check]] = {}
+        known: dict[int, tuple[_Columns, object]] = {}  # many checks share one object
         for check in checks:
-            alike.setdefault(base(check.conditions)[0].key(), []).append(check)
+            set_ = check.conditions
+            if id(set_) not in known:
+                mine = self._known.columns.setdefault((what, set_), _Columns())
+                known[id(set_)] = mine, base(set_)[0].key()
+            columns[check.id], key = known[id(set_)]
+            alike.setdefault(key, []).append(check)
         for some in alike.values():
-            lacks = [self._known.lacks(_key(what, check), self._at) for check in some]
+            lacks = [columns[check.id].lacks(check, self._at) for check in some]
             rows = np.logical_or.reduce(lacks)
             if rows.any():
-                trial = self._trial(rows)
                 wanting = [c for c, lack in zip(some, lacks, strict=True) if lack.any()]
-                for check, values in solve(trial, wanting):
-                    self._known.keep(_key(what, check), self._at[rows], values)
+                for check, values in solve(self._trial(rows), wanting):
+                    columns[check.id].keep(check, self._at[rows], values)
+        return {check.id: columns[check.id].of(check, self._at) for check in checks}
 
-    def _trial(self, which: NDArray[np.bool_]) -> Trial:
+    def _trial(self, which: Flags) -> Trial:
         key = which.tobytes()
         if key not in self._trials:
             self._trials[key] = Trial(self._prepared, self._rows.part(which))
         return self._trials[key]
 
 
-def _key(what: str, check: Check) -> Hashable:
-    return what, check.id, check.instrument, check.conditions
+def _parting(trial: Trial, checks: Sequence[Check]) -> Iterable[tuple[Check, Real]]:
+    """Chance (K, 1) that some device has parted by itself, as things stand."""
+    holds = trial.stood(AS_DESCRIBED).rows.chance[..., -1]
+    for check in checks:
+        yield check, 1 - holds.prod(axis=1, keepdims=True)
 
 
-def _showing(trial: Trial, checks: Sequence[Check]) -> Found:
+def _showing(trial: Trial, checks: Sequence[Check]) -> Iterable[tuple[Check, Real | None]]:
     for check, shown in zip(checks, trial.shown(checks), strict=True):
         if shown is None:
             yield check, None

@@ -6,13 +6,14 @@ Mends are looks too: what is made anew was it, or it was not.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 
 from halfsplit.checks.check import Check
+from halfsplit.checks.costs import KINDS
 from halfsplit.checks.site import BELIEVED, NOT_OURS, Site
 from halfsplit.faults.fault import Fault
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
-from halfsplit.wiring.effects import Added, ReadingChange, StateChange
+from halfsplit.wiring.effects import Added, Bridged, LoadChange, ReadingChange, StateChange
 
 DEAD = Conditions(dead=True)
 SEEN_AT_PLACE = 0.85  # a joint, contact or crossing in an opened box, looked at and tugged
@@ -25,6 +26,7 @@ OPEN_FROM = 0.005  # belief in a place from which opening it is worth considerin
 TRACED = 0.8  # a tone is lost at the break
 WARM = 0.7  # a joint that heats is warm enough to see when there is load on it
 MENDED_FROM = 0.02  # belief from which mending unseen is worth considering
+LAMPS = ("filament", "led", "fluorescent")  # tried by another lamp in their place
 VISIBLE = ("joint", "contact", "pole", "switch", "link")
 
 
@@ -67,21 +69,63 @@ def _stuck(fault: Fault) -> bool:
     )
 
 
+def remedies(site: Site) -> dict[str, Hashable]:
+    """What would be done about each cause believed, by its id: where one would look, or whom to
+    call."""
+    loads = [load.id for load in site.plan.loads]
+    return {
+        cause.fault.id if cause.fault else "": _remedy(cause.fault, loads)
+        for cause in site.believed
+        if cause.probability >= BELIEVED
+    }
+
+
+def _remedy(fault: Fault | None, loads: Sequence[str]) -> Hashable:
+    if fault is None:
+        return "nothing"
+    if _all(fault, ReadingChange):
+        return "instrument"
+    if _all(fault, StateChange):
+        return "devices"
+    if NOT_OURS & set(fault.places):
+        return "operator"
+    return _owner(fault, loads) or fault.places
+
+
+def _owner(fault: Fault, loads: Iterable[str]) -> str:
+    """The appliance a fault is in, or in whose flex; "" where it is in the wiring."""
+    ids = tuple(loads)
+    found = next((part for part in fault.parts if part in ids), "")
+    flexes = (id for part in fault.parts for id in ids if part.startswith(f"flex {id} "))
+    return found or next(flexes, "")
+
+
 def _elsewhere(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
-    """An appliance tried on a socket known to be good."""
+    """An appliance or a lamp tried where the supply is good; measured where it may be a short."""
     ids = {load.id: load for load in site.plan.loads if load.connected}
-    mine: dict[str, list[tuple[str, float]]] = {}
+    plugged = {f"{p.name}/{x.name}" for p in site.points.values() for x in p.loads if x.plugged}
+    mine: dict[str, list[Fault]] = {}
     for fault, _ in faults:
-        owner = next((p for p in fault.parts if p in ids), "")
-        owner = owner or next(
-            (i for p in fault.parts for i in ids if p.startswith(f"flex {i} ")), ""
-        )
+        owner = _owner(fault, ids)
         if owner and not _all(fault, StateChange):
-            mine.setdefault(owner, []).append((fault.id, SEEN_ELSEWHERE))
-    for owner, finds in mine.items():
+            mine.setdefault(owner, []).append(fault)
+    meter = site.tool(*KINDS["appliance"].tools)
+    for owner, own in mine.items():
         load = ids[owner]
-        yield Check(f"elsewhere {owner}", "elsewhere", owner, load.place, access="plug",
-                    circuit=load.circuit, finds=tuple(finds))  # fmt: skip
+        if load.circuit not in site.tripped and (owner in plugged or load.kind in LAMPS):
+            finds = tuple((fault.id, SEEN_ELSEWHERE) for fault in own)
+            yield Check(f"elsewhere {owner}", "elsewhere", owner, load.place, access="plug",
+                        circuit=load.circuit, finds=finds)  # fmt: skip
+        elif owner in plugged and meter:
+            finds = tuple((fault.id, SEEN_ELSEWHERE) for fault in own if bridges(fault))
+            if finds:
+                yield Check(f"appliance {owner}", "appliance", owner, load.place, meter, None,
+                            AS_DESCRIBED, "plug", load.circuit, finds)  # fmt: skip
+
+
+def bridges(fault: Fault) -> bool:
+    """Whether it joins what should be apart."""
+    return any(isinstance(e, Bridged | LoadChange) for s in fault.severities for e in s.effects)
 
 
 def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:

@@ -16,6 +16,7 @@ from halfsplit.checks.rows import Rows
 from halfsplit.checks.trial import Shown
 from halfsplit.diagnosis.result import Diagnosis, Suspect
 from halfsplit.faults.catalogue import family
+from halfsplit.faults.fault import Fault
 from halfsplit.faults.words import conductor_words, describe
 from halfsplit.wiring.model import Installation, Region
 
@@ -212,29 +213,37 @@ def _suspect_words(suspect: Suspect, region: Region) -> str:
 
 
 def cause_names(
-    diagnosis: Diagnosis, ids: Sequence[str], installation: Installation
-) -> tuple[Remains, ...]:
-    """Each cause's words and places, in the order in which ``ids`` first name them."""
+    diagnosis: Diagnosis, ids: Sequence[str], installation: Installation, apart: bool
+) -> tuple[Grouped, tuple[Remains, ...]]:
+    """Rows (K) by what is said of their causes ``ids``, and that; two of the same kind at one place
+    are one unless told ``apart``, by their cable."""
     faults = {c.fault.id: c.fault for c in diagnosis.causes if c.fault}
-    says = {
-        id: describe(f, family(f.family), installation) for id in dict.fromkeys(ids)
-        if (f := faults.get(id))
-    }  # fmt: skip
-    often = Counter(_short(text) for text in says.values())
-    named = []
+    known = {id: faults[id] for id in dict.fromkeys(ids) if id in faults}
+    whole = {id: describe(f, family(f.family), installation) for id, f in known.items()}
+    says = {id: _short(text) for id, text in whole.items()}
+    often = Counter(says.values())
+    for id, fault in known.items() if apart else ():
+        if often[says[id]] > 1:
+            cable = _cable(fault)
+            says[id] = f"{says[id]} (cable {cable})" if cable else _short(whole[id], whole=True)
+    found: dict[str, Remains] = {}
     for id in dict.fromkeys(ids):
-        if id not in says:
-            rest = "nothing wrong" if not id else "something less likely"
-            named.append(Remains(rest, (), 0.0))
-            continue
-        short = _short(says[id])
-        words = short if often[short] == 1 else _short(says[id], whole=True)
-        named.append(Remains(words, faults[id].places, 0.0))
-    return tuple(named)
+        text = says.get(id, "something less likely" if id else "nothing wrong")
+        found.setdefault(text, Remains(text, known[id].places if id in known else (), 0.0))
+    number = {text: n for n, text in enumerate(found)}
+    rest = number.get("something less likely", 0)
+    of = [number.get(says.get(i, "" if i else "nothing wrong"), rest) for i in ids]
+    return Grouped(np.array(of, dtype=np.intp), len(number)), tuple(found.values())
+
+
+def _cable(fault: Fault) -> str:
+    """The cable whose core a fault is at, "" where there is none."""
+    ends = (value.partition(":")[2] for key, value in fault.detail if key in ("a", "b"))
+    return next((run for run in ends if "–" in run), "")
 
 
 def _short(says: str, whole: bool = False) -> str:
     """A suspect's sentence inside another: without its full stop, its first clause unless whole."""
     said = says.rstrip(".")
-    head = said if whole else said.split(":")[0]
+    head = said if whole else said.split(":")[0].split(", between the ")[0]
     return head[:1].lower() + head[1:]

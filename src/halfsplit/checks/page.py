@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halfsplit.checks import costs
 from halfsplit.checks.safety import RULES
-from halfsplit.instruments.catalogue import instrument
+from halfsplit.instruments.catalogue import OTHER_TOOLS, instrument
 
 _INTRO = """# Checks
 
@@ -78,7 +78,10 @@ _LASTING = (
     ("unplugging everything", costs.UNPLUG),
     ("laying out a wandering lead", costs.LEAD),
     ("a link at the board, its line lifted", costs.LINK),
-    ("lifting ends at the board", costs.LIFT_ENDS),
+    ("lifting a core", costs.LIFT_ONE),
+    ("lifting several", costs.LIFT_ENDS),
+    ("plugging a lamp or a heater in", costs.LAMP),
+    ("the usual load left on, for a picture of heat", costs.WARM_UP),
 )
 _UNSEEN = (
     ("a circuit taken apart stretch by stretch", costs.LOST),
@@ -94,4 +97,4 @@ def _row(row: costs.Cost) -> str:
 
 
 def _tool(id: str) -> str:
-    return id if id in costs.OTHER_TOOLS else instrument(id).title()
+    return id if id in OTHER_TOOLS else instrument(id).title()

@@ -20,6 +20,7 @@ from halfsplit.checks.trial import Shown
 MOST_NOW = 10  # measurements that a plan may take up, the most bits per minute as things stand
 MOST_MEASURED = 16  # and with those that would be best once isolated, unplugged and laid out
 ALIKE = 2  # measurements of one kind at one place that a plan may take up
+ENDS = ("open", "remake", "renew", "call")  # looks with which measuring stops
 MOST_LOOKS = 12  # looks, those that find it most often per minute first
 
 
@@ -89,10 +90,10 @@ def planned(
         replace(chosen[int(a)], whole=float(m))
         for a, m in zip(found.actions, found.minutes, strict=True)
     ]
-    other = next((s.whole for s in tried if not s.check.looks), None)
+    other = next((s.whole for s in tried if s.check.kind not in ENDS), None)
     first = found.best
     least = min([found.stop, *(float(m) for m in found.minutes)])
-    if first < 0 or chosen[first].check.looks:
+    if first < 0 or chosen[first].check.kind in ENDS:
         return Planned(_looking(tried, looks, scored), True, least, found.stop, other)
     have = {s.check.id for s in tried}
     rest = [s for s in scored if s.check.id not in have]

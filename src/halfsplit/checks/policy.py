@@ -137,29 +137,38 @@ class Ending:
 
 
 def ending(task: Task[S], ledger: Ledger[S], belief: Real, states: Index, done: Flags) -> Ending:
-    """What it takes to end the search without another measurement, from each belief (N, H)."""
+    """What it takes to end the search without another measurement, from each belief (N, H).
+
+    What only the first look pays (isolating, the way there) does not tell in their order.
+    """
     ends = np.flatnonzero(task.ends)
-    count = len(belief)
-    if not count:
-        return Ending(np.zeros(0), np.zeros(0, dtype=np.intp))
-    find = np.concatenate([task.chance[ends, :, 0], np.ones((1, belief.shape[1]))])
-    price = np.concatenate([ledger.cost(states)[:, ends], np.zeros((count, 1))], axis=1)
-    shut = np.concatenate([done[:, ends], np.zeros((count, 1), dtype=np.bool_)], axis=1)
-    left, total, rows = belief.copy(), np.zeros(count), np.arange(count)
-    first = np.full(count, -1, dtype=np.intp)
+    count, rows = len(belief), np.arange(len(belief))
+    lost = belief @ task.lost
+    if not count or not ends.size:
+        return Ending(lost, np.full(count, -1, dtype=np.intp))
+    find = task.chance[ends, :, 0]
+    shut = done[:, ends]
+    now = ledger.cost(states)[:, ends]
+    nearest = np.argmax(np.where(shut, -1.0, (belief @ find.T) / now), axis=1)
+    price = ledger.cost(ledger.after(states, ends[nearest]))[:, ends]
+    find = np.concatenate([find, np.ones((1, belief.shape[1]))])
+    price = np.concatenate([price, np.zeros((count, 1))], axis=1)
+    shut = np.concatenate([shut, np.zeros((count, 1), dtype=np.bool_)], axis=1)
+    left, total = belief.copy(), np.zeros(count)
+    first = np.full(count, ends.size)
     for step in range(ends.size + 1):
-        price[:, -1] = (left @ task.lost) / np.maximum(left.sum(axis=1), 1e-300) + TINY
-        rate = np.where(shut, -1.0, (left @ find.T) / price)
-        pick = np.argmax(rate, axis=1)
-        total += left.sum(axis=1) * price[rows, pick]
+        mass = left.sum(axis=1)
+        price[:, -1] = (left @ task.lost) / np.maximum(mass, 1e-300) + TINY
+        pick = np.argmax(np.where(shut, -1.0, (left @ find.T) / price), axis=1)
+        total += mass * price[rows, pick]
         left = left * (1 - find[pick])
         shut[rows, pick] = True
         if step == 0:
-            real = pick < ends.size
-            first[real] = ends[pick[real]]
-            then = states.copy()
-            then[real] = ledger.after(states[real], first[real])
-            price[:, :-1] = ledger.cost(then)[:, ends]
+            first = pick
         if float(left.sum(axis=1).max(initial=0.0)) < LEFT:
             break
-    return Ending(total, first)
+    real = first < ends.size
+    at = np.where(real, first, 0)
+    total += np.where(real, now[rows, at] - price[rows, at], 0.0)
+    real &= total < lost
+    return Ending(np.where(real, total, lost), np.where(real, ends[at], -1))

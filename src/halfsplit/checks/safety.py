@@ -197,7 +197,7 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
             "Opened equipment is live inside; this is offered because nothing else that is allowed "
             "settles as much: cover what you do not measure, stand dry, have nobody near."
         )
-    if "N" in lifted_keys(check, site):
+    if any("N" in keys for keys in lifted_keys(check, site).values()):
         said.append(
             "A neutral is parted: isolate every circuit that could share it, clamp 0 A, prove it "
             "dead; it can bite with its own breaker off."
@@ -206,7 +206,7 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         said.append(
             "Every link and lifted core is an open item: nothing is energised until it is back."
         )
-    if check.kind in ("insulation", "joined insulation"):
+    if check.reading is not None and check.reading.kind == "megohms":
         said.append("Discharge the conductors afterwards; nobody at the outlets during the test.")
     if check.kind in ("volts under load", "drop"):
         said.append("The load heats a tired joint: leave it on for a minute at most, and stay by.")

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import takewhile
+from types import MappingProxyType
 
-from halfsplit.checks.costs import OTHER_TOOLS, State
+from halfsplit.checks.costs import State
 from halfsplit.checks.standing import as_taken, stood
 from halfsplit.diagnosis.result import Cause, Diagnosis
 from halfsplit.faults.fault import Fault
-from halfsplit.instruments.catalogue import INSTRUMENTS
+from halfsplit.instruments.catalogue import INSTRUMENTS, OTHER_TOOLS
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.layout import bar
 from halfsplit.wiring.model import Circuit, Installation, Point
@@ -28,6 +29,15 @@ USUAL_TOOLS = (
     "loop low",
     "clamp",
     "leakage clamp",
+)
+# What is in one case with what was named: common practice.
+COMES_WITH = MappingProxyType(
+    {
+        "multimeter": ("meter ohms",),
+        "two-pole load": ("two-pole",),
+        "insulation 500": ("insulation 250",),
+        "insulation 1000": ("insulation 500", "insulation 250"),
+    }
 )
 NOT_OURS = frozenset({"origin", "source"})  # sealed: the network operator's
 # Families in which the earth terminal may stand live with the main switch off, by their beginning.
@@ -121,6 +131,20 @@ class Site:
         order = sorted(found, key=lambda name: -round(belief[name], 9))
         return tuple(found[name] for name in order[:MOST_CIRCUITS])
 
+    def believing(self, causes: Sequence[Cause]) -> Site:
+        """The same site with other beliefs."""
+        order = sorted(causes, key=lambda cause: -round(cause.probability, 12))
+        diagnosis = replace(self.diagnosis, causes=tuple(order))
+        belief = _belief(diagnosis)
+        return replace(
+            self,
+            diagnosis=diagnosis,
+            places=_places(self.plan, diagnosis, belief, self.circuits),
+            belief=belief,
+            suspected=_suspected(diagnosis),
+            lost_supply=_lost_supply(diagnosis),
+        )
+
     def behind(self, place: str) -> str:
         """What must be opened to reach the terminals at a place: cover, floor, loft or sealed."""
         point = self.points.get(place)
@@ -143,13 +167,14 @@ def look_round(
     points = {p.name: p for c in installation.circuits for p in c.points}
     circuits = {p.name: c for c in installation.circuits for p in c.points}
     belief = _belief(diagnosis)
-    at_hand = tuple(one for one in tools if one in INSTRUMENTS or one in OTHER_TOOLS)
+    named = [one for one in tools if one in INSTRUMENTS or one in OTHER_TOOLS]
+    at_hand = dict.fromkeys([*named, *(more for one in named for more in COMES_WITH.get(one, ()))])
     return Site(
         installation,
         plan,
         tuple(readings),
         diagnosis,
-        at_hand or USUAL_TOOLS,
+        tuple(at_hand) or USUAL_TOOLS,
         stood(as_taken(readings), plan) if state is None else state,
         tuple(sources),
         _places(plan, diagnosis, belief, circuits),
@@ -160,12 +185,14 @@ def look_round(
         _earthed(readings, frozenset(b.name for b in installation.boards)),
         _tripped(readings, plan),
         diagnosis.alarm and not (state is not None and state.isolated) and not _proved(readings),
-        sum(
-            c.probability
-            for c in diagnosis.causes
-            if c.fault and c.fault.family.startswith(LOST_SUPPLY)
-        ),
+        _lost_supply(diagnosis),
     )
+
+
+def _lost_supply(diagnosis: Diagnosis) -> float:
+    """Belief that the supply's neutral or combined conductor is lost or poor."""
+    lost = (c for c in diagnosis.causes if c.fault and c.fault.family.startswith(LOST_SUPPLY))
+    return sum(cause.probability for cause in lost)
 
 
 def _belief(diagnosis: Diagnosis) -> dict[str, float]:

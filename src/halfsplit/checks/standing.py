@@ -14,7 +14,7 @@ from halfsplit.checks.costs import State
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.plan import Plan
 
-SEEN = ("works", "glow", "trips", "touch", "sense", "count", "ramp")  # says nothing of where one stands
+SEEN = ("works", "glow", "trips", "touch", "sense", "count", "ramp")  # nobody stands there for it
 
 
 def stood(readings: Iterable[Reading], plan: Plan, looked: Collection[str] = ()) -> State:

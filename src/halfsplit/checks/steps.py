@@ -49,24 +49,33 @@ def _into(check: Check, site: Site) -> list[str]:
     for spot, kind, watts in c.added:
         lamp = "filament lamp" if kind == "filament" else added_words(kind)
         said.append(f"Plug a {watts:.0f} W {lamp} in at {spot}, switched on.")
-    return [*said, *_parted(check, site), *_opened(check, site)]
+    return [*said, *_opened(check, site), *_parted(check, site)]
 
 
 def _parted(check: Check, site: Site) -> list[str]:
-    """Links made and cores lifted, each an open item."""
+    """Cores lifted and links made, each an open item."""
     c, board, said = check.conditions, board_words(site), []
-    if c.links:
-        line = conductor_words(check.what.split("-")[0].split("+")[0], site.installation.region)
-        said.append(f"Lift the {line} from its device at the {board}.")
-        linked = linked_words(check, site)
-        said.append(f"Link {linked} of {check.circuit} there; note the link as open.")
-    if "N" in lifted_keys(check, site):
+    if any("N" in keys for keys in lifted_keys(check, site).values()):
         said.append(
             "Isolate every circuit that could share this neutral; clamp it, 0 A; prove it dead."
         )
-    if c.lifted:
-        said.append(f"Lift the {lifted_words(check, site)} at the {board}; note each as open.")
+    for where_, lifted in lifted_words(check, site):
+        said.append(f"Lift the {lifted} at {where_}{_onward(check)}; note each as open.")
+    if c.links:
+        linked, there = linked_words(check, site)
+        if not c.lifted:
+            line = conductor_words(check.what.split("-")[0].split("+")[0], site.installation.region)
+            said.append(f"Lift the {line} from its device at the {board}.")
+        said.append(f"Link {linked} of {check.circuit} at {there}; note the link as open.")
     return said
+
+
+def _onward(check: Check) -> str:
+    """Which core is lifted where one goes on: the one that leads away."""
+    assert check.reading is not None
+    return (
+        f", what leads on to {check.reading.a.rpartition('–')[2]}" if check.kind == "split" else ""
+    )
 
 
 def _opened(check: Check, site: Site) -> list[str]:
@@ -85,7 +94,7 @@ def _opened(check: Check, site: Site) -> list[str]:
 def _out(check: Check, site: Site) -> list[str]:
     """What is undone afterwards, unless the next check wants it too."""
     said = []
-    if check.kind in ("insulation", "joined insulation"):
+    if check.reading is not None and check.reading.kind == "megohms":
         said.append("Discharge the conductors.")
     if check.conditions.links:
         said.append("Afterwards take the link out and put the line back, or leave both noted.")
@@ -168,11 +177,12 @@ _MEASURE: dict[str, Told] = {
         f"Look for heat, damage and bare copper at {p}; tug each conductor."
     ],
     "tone": lambda c, s, p, t: [
-        f"Send a tone along the {one(c, s)} of {c.circuit} at the {board_words(s)}; follow it with "
-        "the wand to where it ends."
+        f"Send a tone along the {one(c, s)} of {c.circuit} from the {board_words(s)}; follow it "
+        "with the wand to where it ends; open it there and look."
     ],
     "thermal": lambda c, s, p, t: [
-        f"With its usual load on for ten minutes, take a picture of heat of {p}, covers closed."
+        *(["Leave the usual load on for ten minutes."] if not s.state.warm else []),
+        f"Take a picture of heat of {p}, covers closed: warmer than its like is found.",
     ],
     "remake": lambda c, s, p, t: [
         f"Cut back, clean and remake every joint at {p}; tug each; then test again."
@@ -184,6 +194,11 @@ _MEASURE: dict[str, Told] = {
     "elsewhere": lambda c, s, p, t: [
         f"Take the {load_name(c.what)} from {p} to an outlet known to be good; try it."
     ],
+    "appliance": lambda c, s, p, t: [
+        f"Unplug the {load_name(c.what)} at {p}.",
+        f"At its plug measure {_plug_pins(s)} with the {t}: next to nothing, or under "
+        f"{print_ohms(1e6)} to {'ground' if s.region == 'na' else 'earth'}, is found.",
+    ],
     "meter": lambda c, s, p, t: [
         "Prove the instrument, with both leads, on a known source; touch its leads together."
     ],
@@ -193,6 +208,12 @@ _MEASURE: dict[str, Told] = {
     ],
     "isolate": lambda c, s, p, t: [],
 }
+
+
+def _plug_pins(site: Site) -> str:
+    region = site.installation.region
+    line, neutral, earth = (conductor_words(key, region) for key in "LNE")
+    return f"{line} to {neutral}, and each to {earth}"
 
 
 def _measure(check: Check, site: Site) -> list[str]:

@@ -20,6 +20,7 @@ from halfsplit.checks.site import Site
 
 BANDS = 4  # outcomes of a check that a plan tells apart
 MOST_CAUSES = 28
+SLIGHT_GROUP = 4e-3  # belief below which groups are taken together
 SLIGHT_CAUSE = 1e-3  # belief below which causes of one suspect group are taken together
 
 
@@ -73,10 +74,12 @@ def causes(rows: Rows, groups: Grouped, ids: Sequence[str], cables: Collection[s
     order = sorted(total, key=lambda id: -round(total[id], 12))
     kept = {id for id in order[:MOST_CAUSES] if total[id] >= SLIGHT_CAUSE}
     number: dict[tuple[str, int], int] = {}
+    share = groups.gather(rows.weight)
     of = np.empty(len(ids), dtype=np.intp)
     group: list[int] = []
     lost: list[float] = []
     for k, (id, g) in enumerate(zip(ids, groups.of.tolist(), strict=True)):
+        g = g if share[g] >= SLIGHT_GROUP else groups.count - 1
         key = (id, g) if id in kept else ("slight", g)
         if key not in number:
             number[key] = len(group)
@@ -118,7 +121,7 @@ def _table(found: Binned, check: Check, rows: Rows, groups: Grouped, who: Causes
     mine = weight.sum(axis=1, keepdims=True)
     table = np.divide(weight, mine, out=weight, where=mine > 0) @ chance
     if rows.none > 0:
-        table[-1] = (0.0, 1.0) if check.looks else 1.0 / chance.shape[1]
+        table[-1] = np.eye(chance.shape[1])[-1] if check.looks else 1.0 / chance.shape[1]
     return np.pad(table, ((0, 0), (0, BANDS - table.shape[1])))
 
 

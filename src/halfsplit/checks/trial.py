@@ -38,7 +38,7 @@ from halfsplit.network import TOLERATED_VOLTS, Functional, V
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Effect, ReadingChange, StateChange
 from halfsplit.wiring.layout import LINK_OHMS
-from halfsplit.wiring.plan import LoadPort
+from halfsplit.wiring.plan import EARTH, LoadPort, Plan, node
 
 Real = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -97,10 +97,10 @@ class Stood:
     rows: Standing
     tolerated: float
 
-    def ask(self, ports: Sequence[Functional]) -> Answers:
-        """What these ports see; those that do not exist here are left out."""
-        scene = seen_through(self.scene, ports)
-        return answer(scene, self.rows, ports, (), self.tolerated)
+    def ask(self, ports: Sequence[Functional], also: Sequence[Functional] = ()) -> Answers:
+        """What these ports see, and what they do to ``also``; what is not here is left out."""
+        scene = seen_through(self.scene, (*ports, *also))
+        return answer(scene, self.rows, ports, also, self.tolerated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,8 @@ class Trial:
             row[: len(row) - extra] if out and extra else row
             for row, extra in zip(self.rows.effects, self.rows.extra, strict=True)
         ]
-        scene, touches = remembered(self.prepared, conditions, ports, effects)
+        wanted = ports if conditions.dead else (*ports, *reachable(self.plan))
+        scene, touches = remembered(self.prepared, conditions, wanted, effects)
         encoded = encode(scene, [touches.all(row) for row in effects])
         stuck = frozenset(
             (k, e.control)
@@ -326,7 +327,7 @@ def _pairs(answers: Answers, k: Index, at: Index, link: Index | None = None) -> 
         raw_f = raw_f[k[:, None], both]
     return replace(
         answers, f=answers.f[k, at][:, None], T=z[:, None, None], volts=answers.volts[k],
-        held=answers.held[k, at][:, None], at={PORT: 0}, raw=raw, raw_f=raw_f,
+        amps=answers.amps[k], held=answers.held[k, at][:, None], at={PORT: 0}, raw=raw, raw_f=raw_f,
     )  # fmt: skip
 
 
@@ -362,3 +363,14 @@ def base(conditions: Conditions) -> tuple[Conditions, tuple[tuple[str, str], ...
     if conditions.dead and conditions.links:
         return replace(conditions, links=()), conditions.links
     return conditions, ()
+
+
+def reachable(plan: Plan) -> tuple[V, ...]:
+    """Metalwork that people reach: every frame, and the protective conductor at each place."""
+    frames = [V(load.frame, EARTH) for load in plan.loads if load.frame and load.connected]
+    earths = [
+        V(node(spot.name, "E", "front" if spot.front else ""), EARTH)
+        for spot in sorted(plan.spots, key=lambda spot: not spot.circuit)
+        if "E" in spot.conductors and spot.access != "sealed" and spot.kind != "origin"
+    ]
+    return (*frames, *earths)

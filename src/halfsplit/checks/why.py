@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from halfsplit.checks import words
 from halfsplit.checks.check import Check, Refused
-from halfsplit.checks.planned import Planned, Scored
+from halfsplit.checks.planned import ENDS, Planned, Scored
 from halfsplit.checks.site import Site
 from halfsplit.quantity import percent
 
@@ -23,7 +23,8 @@ def why(one: Scored, found: Planned, refused: Sequence[Refused], site: Site) -> 
     obvious = _obvious(one, others, found, site)
     if obvious:
         said = f"{said} {obvious}"
-    more = max(others, key=lambda s: s.gain, default=None)
+    telling = (s for s in others if s.check.kind not in ENDS)
+    more = max(telling, key=lambda s: s.gain, default=None)
     if more is not None and more.gain > one.gain * MORE_BITS:
         return f"{said} {_more(more, site)}"
     stopped = max((r for r in refused if r.gain), key=lambda r: r.gain or 0.0, default=None)

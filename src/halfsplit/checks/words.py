@@ -8,7 +8,15 @@ from halfsplit.checks.check import Check
 from halfsplit.checks.site import Site
 from halfsplit.faults.words import conductor_words, joined, place_words, vocabulary
 
-UNCHANGED = ("question", "ask", "devices", "meter", "elsewhere", "call")  # nothing is switched
+UNCHANGED = (
+    "question",
+    "ask",
+    "devices",
+    "meter",
+    "elsewhere",
+    "appliance",
+    "call",
+)  # nothing is switched
 
 
 def pair(check: Check, site: Site) -> str:
@@ -93,6 +101,11 @@ _WHAT: dict[str, Callable[[Check, Site], str]] = {
     "leg": lambda c, s: f"continuity of the {one(c, s)} from the ring's end {leg(c)}",
     "parted": lambda c, s: f"from the lifted {one(c, s)} of {c.circuit} to its bar",
     "insulation": lambda c, s: f"insulation of {c.circuit}, {pair(c, s)}",
+    "between": lambda c, s: f"ohms of {c.circuit}, {pair(c, s)}",
+    "split": lambda c, s: (
+        f"{'ohms' if c.what.startswith('L-') else 'insulation'} beyond there, {pair(c, s)}"
+    ),
+    "appliance": lambda c, s: f"the {load_name(c.what)} measured at its plug",
     "joined insulation": lambda c, s: f"insulation of {c.circuit}, {pair(c, s)}, at 250 V",
     "joint": lambda c, s: f"continuity across the {one(c, s)} joint",
     "tone": lambda c, s: f"where a tone on the {one(c, s)} of {c.circuit} ends",
@@ -150,7 +163,7 @@ def where(check: Check, site: Site) -> str:
 
 def conditions(check: Check, site: Site) -> str:
     """The conditions in a few words."""
-    c, board = check.conditions, board_words(site)
+    c = check.conditions
     if check.kind in UNCHANGED:
         return "as things stand"
     said = ["isolated and proved dead" if c.dead else "energised"]
@@ -162,10 +175,10 @@ def conditions(check: Check, site: Site) -> str:
         said.append("everything may stay in")
     for place, kind, watts in c.added:
         said.append(f"a {watts:.0f} W {added_words(kind)} plugged in at {place}")
+    for place, lifted in lifted_words(check, site):
+        said.append(f"{lifted} lifted at {place}")
     if c.links:
-        said.append(f"{linked_words(check, site)} linked at the {board}")
-    if c.lifted:
-        said.append(f"{lifted_words(check, site)} lifted at the {board}")
+        said.append("{} linked at {}".format(*linked_words(check, site)))
     return ", ".join(said)
 
 
@@ -174,30 +187,33 @@ def added_words(kind: str) -> str:
     return "lamp" if kind == "filament" else kind
 
 
-def linked_words(check: Check, site: Site) -> str:
-    """The conductors that a link joins."""
-    region = site.installation.region
-    keys = dict.fromkeys(
-        end.rpartition(".")[2].partition(":")[0] for link in check.conditions.links for end in link
-    )
-    return " to ".join(conductor_words(k, region) for k in keys)
+def linked_words(check: Check, site: Site) -> tuple[str, str]:
+    """(the conductors that a link joins, where)."""
+    ends = [end for link in check.conditions.links for end in link]
+    place = ends[0].rpartition(".")[0]
+    keys = dict.fromkeys(end.rpartition(".")[2].partition(":")[0] for end in ends)
+    said = " to ".join(conductor_words(k, site.installation.region) for k in keys)
+    return said, place if place in site.points else f"the {board_words(site)}"
 
 
-def lifted_keys(check: Check, site: Site) -> tuple[str, ...]:
-    """The conductors that are parted at the board for a check."""
-    board = site.board_of(check.circuit)
-    return tuple(
-        dict.fromkeys(
-            joint.removeprefix(f"joint {board} ").split(" ", 1)[0]
-            for joint in check.conditions.lifted
-        )
-    )
+def lifted_keys(check: Check, site: Site) -> dict[str, tuple[str, ...]]:
+    """The conductors that are parted for a check, by place."""
+    joints = {e.id: e for e in site.plan.elements if e.kind == "joint"}
+    found: dict[str, tuple[str, ...]] = {}
+    for id in check.conditions.lifted:
+        place, key = joints[id].at[0], joints[id].conductor
+        found[place] = tuple(dict.fromkeys((*found.get(place, ()), key)))
+    return found
 
 
-def lifted_words(check: Check, site: Site) -> str:
-    """The same in words."""
-    region = site.installation.region
-    return joined(tuple(conductor_words(k, region) for k in lifted_keys(check, site)))
+def lifted_words(check: Check, site: Site) -> list[tuple[str, str]]:
+    """The same in words: (where, conductors)."""
+    region, points = site.installation.region, site.points
+    return [
+        (place if place in points else f"the {board_words(site)}",
+         joined(tuple(conductor_words(k, region) for k in keys)))
+        for place, keys in lifted_keys(check, site).items()
+    ]  # fmt: skip
 
 
 def board_words(site: Site) -> str:

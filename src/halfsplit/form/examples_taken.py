@@ -48,7 +48,7 @@ readings:
 region: uk
 supply: TN-S 230 V
 edition: "2022"
-tools: [multimeter, two-pole tester, continuity tester, insulation tester, clamp]
+tools: [multimeter, two-pole tester, continuity tester, insulation tester, clamp, tone tracer]
 circuits:
   workshop:
     device: B16

@@ -19,7 +19,7 @@ from halfsplit.form.supply import default_supply, read_supply
 from halfsplit.form.terminals import Site
 from halfsplit.form.tree import Node, parse
 from halfsplit.form.tried import with_tried
-from halfsplit.form.words import INSTRUMENTS, REGIONS, UNPLACED
+from halfsplit.form.words import REGIONS, TOOLS, UNPLACED
 from halfsplit.problems import Problem
 from halfsplit.wiring.layout import lines_of
 from halfsplit.wiring.model import (
@@ -100,7 +100,7 @@ class _Reader:
     def _tools(self, fields: dict[str, Node]) -> tuple[str, ...]:
         if "tools" not in fields:
             return ()
-        found = [self.cursor.choice(i, INSTRUMENTS, "") for i in self.cursor.texts(fields["tools"])]
+        found = [self.cursor.choice(i, TOOLS, "") for i in self.cursor.texts(fields["tools"])]
         return tuple(dict.fromkeys(tool for tool in found if tool))
 
     # Boards

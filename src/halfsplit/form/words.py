@@ -118,6 +118,18 @@ INSTRUMENTS = MappingProxyType(
     }
 )  # fmt: skip
 
+# What may be at hand besides: it gives no reading to write down.
+TOOLS = MappingProxyType(
+    {
+        **INSTRUMENTS,
+        "tone tracer": "tone tracer", "tone generator": "tone tracer",
+        "cable tracer": "tone tracer", "wire tracer": "tone tracer",
+        "tone and wand": "tone tracer", "tracer": "tone tracer",
+        "thermal camera": "thermal camera", "thermal imager": "thermal camera",
+        "infrared camera": "thermal camera", "heat camera": "thermal camera",
+    }
+)  # fmt: skip
+
 # Lamps lit across L-N, L-E, N-E on a three-lamp plug tester, from its wiring alone.
 TESTER = MappingProxyType(
     {

@@ -356,6 +356,8 @@ INSTRUMENTS: MappingProxyType[str, Instrument] = MappingProxyType(
     }
 )
 
+OTHER_TOOLS = ("tone tracer", "thermal camera")  # at hand where said; they show no figure
+
 
 def instrument(id: str) -> Instrument:
     """The instrument with that id. Raises: NotInTable, listing the ids there are."""
