@@ -101,9 +101,10 @@ def hurts(check: Check, plan: Plan) -> bool:
     return check.conditions.key() != AS_DESCRIBED.key() or hung(check, plan) is not None
 
 
-def worst(trial: Trial, checks: Sequence[Check]) -> Iterator[tuple[Check, Real]]:
+def worst(trial: Trial, checks: Sequence[Check]) -> Iterator[tuple[Check, Real | None]]:
     """What each check in the same conditions does under each row at its worst place: (K, 3)
-    amperes through a person during it and before, and the number of the place."""
+    amperes through a person during it and before, and the number of the place; None for a check
+    whose terminals do not exist there."""
     reach = reachable(trial.plan)
     loads = {check.id: hung(check, trial.plan) for check in checks}
     ports = dict.fromkeys(load[0] for load in loads.values() if load)
@@ -125,8 +126,7 @@ def worst(trial: Trial, checks: Sequence[Check]) -> Iterator[tuple[Check, Real]]
             during = v - to * (bend * answers.f[:, p])[:, None]
             found[load] = _worst(during, z - to**2 * bend[:, None], before, 0.0)
     for check in checks:
-        if loads[check.id] in found:
-            yield check, found[loads[check.id]]
+        yield check, found.get(loads[check.id])
 
 
 def _sees(stood: Stood, reach: Sequence[V]) -> tuple[Array, Array]:
