@@ -18,6 +18,7 @@ from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Hold
 from halfsplit.diagnosis.scene import Scene
 from halfsplit.diagnosis.solve import Answers, solve_rows
+from halfsplit.diagnosis.standing import load_admittance
 from halfsplit.network import V
 from halfsplit.wiring.conditions import Conditions
 from halfsplit.wiring.effects import Effect
@@ -45,6 +46,7 @@ class Terminal:
 class Survey:
     """Open-circuit volts ``v`` (K, t) of terminals to true earth, source impedances ``z`` (K, t).
 
+    ``woken`` and ``woken_z`` (K, t) are the same with every load drawing as at its rated volts.
     ``pairs`` (q, 2) are the pairs of terminals at one place, ``between`` (K, q) the transfers from
     one to the other; ``rows`` are the K rows as touches and ``parted`` (K, W) the devices that
     opened. Of the first row there is more: ``Z`` (t, t) and its ``answers``.
@@ -53,6 +55,8 @@ class Survey:
     terminals: tuple[Terminal, ...]
     v: Array
     z: Array
+    woken: Array
+    woken_z: Array
     pairs: NDArray[np.intp]
     between: Array
     rows: Encoded
@@ -70,15 +74,40 @@ class Survey:
         return np.abs(self.z)
 
     def touched(self) -> Real:
-        """(K, t) amperes through the person safety is judged by, from each terminal to earth."""
-        v, z = self.volts(), self.z
-        person = worst_touch()
-        size = v.copy()
-        for _ in range(4):
-            y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
-            size = v / np.abs(1 + z * y)
+        """(K, t) amperes through the person safety is judged by, from each terminal to earth.
+
+        The worse of two: with the loads drawing as they stand, and as at their rated volts. What
+        sits at no voltage beyond a broken neutral lets nearly nothing through until a hand is on
+        that neutral.
+        """
+        return np.maximum(_through(self.v, self.z), _through(self.woken, self.woken_z))
+
+
+def _through(v: Array, z: Array) -> Real:
+    """Amperes through a person between what stands at ``v`` volts behind ``z`` ohm and earth."""
+    volts: Real = np.abs(v)
+    person, size = worst_touch(), volts.copy()
+    for _ in range(4):
         y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
-        return np.asarray(size * y, dtype=np.float64)
+        size = volts / np.abs(1 + z * y)
+    y = np.real(person.admittance(size.ravel())[0]).reshape(size.shape)
+    return np.asarray(size * y, dtype=np.float64)
+
+
+def _woken(scene: Scene, answers: Answers, at: NDArray[np.intp]) -> tuple[Array, Array]:
+    """(v, z) (k, t) at the places ``at`` with every load drawing as at its rated volts."""
+    P = scene.ports.size
+    if answers.raw is None or answers.raw_f is None or not P:
+        return answers.f[:, at], answers.T[:, at, at]
+    rated = np.array([[load.rated_volts for load in scene.lowered.loads]])
+    y = load_admittance(scene.law, rated)[0]
+    loads, here = np.arange(P), P + at
+    Z = answers.raw[:, :P, :P]
+    load = np.linalg.solve(np.eye(P) + y[:, None] * Z, np.diag(y)[None])
+    to = answers.raw[:, here[:, None], loads] @ load
+    v = answers.raw_f[:, here] - np.einsum("htp,hp->ht", to, answers.raw_f[:, :P])
+    across = (to * answers.raw[:, loads[:, None], here].transpose(0, 2, 1)).sum(axis=2)
+    return v, answers.raw[:, here, here] - across
 
 
 def terminals_of(plan: Plan, installation: Installation) -> tuple[Terminal, ...]:
@@ -115,7 +144,7 @@ def survey(
         if a.place == b.place and not (a.frame or b.frame) and a.place != "origin"
     ]
     one, other = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
-    volts, own, across, parted = [], [], [], []
+    volts, own, across, parted, woken = [], [], [], [], []
     first: Answers | None = None
     for answers, at in _in_parts(scene, rows, [V(t.node, EARTH) for t in here]):
         first = answers if first is None else first
@@ -123,11 +152,14 @@ def survey(
         own.append(answers.T[:, at, at])
         across.append(answers.T[:, at[one], at[other]])
         parted.append(answers.parted)
+        woken.append(_woken(scene, answers, at))
     assert first is not None  # there is a row
     return Survey(
         here,
         np.concatenate(volts),
         np.concatenate(own),
+        np.concatenate([v for v, _ in woken]),
+        np.concatenate([z for _, z in woken]),
         np.stack([one, other], axis=1),
         np.concatenate(across),
         rows,
