@@ -138,10 +138,10 @@ circuits:
     device: 20 A breaker
     legs: [L1, L2]
     cable: 12/3 NM-B
-    run: [10 m, Sink, 3 m, Hob, 3 m, Bar]
+    run: [10 m, Sink, 3 m, Shelf, 3 m, Bar]
     points:
       Sink: {{leg: L1}}
-      Hob: {{leg: L1, loads: {near}}}
+      Shelf: {{leg: L1, loads: {near}}}
       Bar: {{leg: L2, loads: {far}}}
 """
     )
@@ -154,8 +154,8 @@ def test_row_6_a_shared_neutral_open_puts_both_legs_across_the_small_load(
     """Open at a point, its two legs lie in series across 240 V: the smaller load gets nearly all
     of it (US wiring tutorial: up to 240 V in the system); before the break all is well."""
     s = counter(f"heater {near} W", f"heater {far} W")
-    fault = s.fault("open joint", "joint Hob N", "Sink–Hob")
-    ports = [volts(f"{p}.L:front", f"{p}.N:front") for p in ("Sink", "Hob", "Bar")]
+    fault = s.fault("open joint", "joint Shelf N", "Sink–Shelf")
+    ports = [volts(f"{p}.L:front", f"{p}.N:front") for p in ("Sink", "Shelf", "Bar")]
     sink, hob, bar = s.shows(*ports, fault=fault)
     assert sink == pytest.approx(120.0, rel=0.01)
     assert hob == pytest.approx(240.0 * far / (near + far), rel=0.02)
