@@ -158,18 +158,30 @@ def _supply(check: Check, text: str, given: Given) -> Iterator[str]:
 
 
 def _tripped(given: Given) -> set[str]:
-    """Circuits behind a device that parted at once, without a good insulation reading since."""
-    spots = {s.name: s.circuit for s in given.ready.plan.spots}
+    """Circuits behind a device that parted at once, whose line was not measured apart since from
+    earth and, unless the device feels residual current alone, from neutral."""
     shut: set[str] = set()
     for r in given.readings:
         if r.kind == "trips" and r.seen in ("at once", "trips"):
             for way in given.ready.plan.ways:
                 if way.name == r.of:
-                    shut |= {*way.covers, way.circuit} - {""}
-    for r in given.readings:
-        if r.kind == "megohms" and (r.value or 0) >= GOOD_INSULATION:
-            shut -= {spots.get(r.place, ""), r.a.partition(":way ")[2], r.b.partition(":way ")[2]}
+                    wanted = {"E"} if way.kind == "rcd" else {"N", "E"}
+                    shut |= {
+                        name for name in {*way.covers, way.circuit} - {""}
+                        if not wanted <= _cleared(given, name)
+                    }  # fmt: skip
     return shut
+
+
+def _cleared(given: Given, circuit: str) -> set[str]:
+    """What the line at a circuit's way was found insulated from, with nothing parted."""
+    found = set()
+    for r in given.readings:
+        if r.kind == "megohms" and (r.value or 0) >= GOOD_INSULATION and not r.conditions.lifted:
+            ends = {r.a.rpartition(".")[2], r.b.rpartition(".")[2]}
+            line = {end for end in ends if end == f"L:way {circuit}"}
+            found |= {key for key in "NE" if line and key in ends}
+    return found
 
 
 def _insulates(check: Check, text: str, given: Given) -> Iterator[str]:

@@ -15,6 +15,7 @@ from halfsplit.checks.costs import KINDS, State
 from halfsplit.checks.safety import RULES, cautions, refusal
 from halfsplit.checks.site import Site, look_round
 from halfsplit.checks.steps import steps
+from halfsplit.checks.trial import reachable
 from halfsplit.instruments.reading import Reading
 from halfsplit.tables.shock import LET_GO_PLANNED
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
@@ -78,6 +79,23 @@ def test_rule_1_is_answered_by_proving_dead() -> None:
     proved = Reading("d", "proved dead", "P4.L:front", "P4.N:front", seen="dead",
                      conditions=Conditions(off=("main switch",)))  # fmt: skip
     assert not site("row", [*readings, proved]).alarm
+
+
+def test_rule_1_what_bit_is_not_energised_again() -> None:
+    """After a shock, isolated or not, nothing live is offered that the cause would make bite again,
+    though it stood so before, and the appliance that bit is tried nowhere."""
+    lost, ready = fault_named("row", "combined conductor lost: service PEN"), prepared("row")
+    readings = [replace(TINGLE, seen="shock"), taken("row", lost, 0, volts("P4", "L", "N"))]
+    assert max(touched(ready, lost.severities[0].effects, AS_DESCRIBED).values()) > 0.01
+    found = considered("row", readings, limit=40, state=State(isolated=True))
+    assert found.proposals
+    for check in (p.check for p in found.proposals):
+        assert check.kind != "elsewhere"
+        if is_live(check):
+            hung_on = (*lost.severities[0].effects, *hung(check, ready))
+            amps = touched(ready, hung_on, check.conditions)
+            assert max(amps.values()) < LET_GO_PLANNED.value, check.id
+    assert any("through somebody" in r.reason for r in found.refused)
 
 
 def test_rule_2_dead_means_proved_dead_on_every_pair() -> None:
@@ -174,6 +192,53 @@ def test_rule_7_a_lost_supply_neutral_keeps_people_off_metalwork() -> None:
         assert "network operator" in " ".join(cautions(check, where))
 
 
+def test_rule_7_with_the_neutral_in_doubt_no_hand_is_laid_on_a_conductor() -> None:
+    """Nothing is opened or remade before the operator has answered; then it may be."""
+    rod = Reading("x", "volts", "P4.E:front", "earth", instrument="multimeter", place="P4")
+    readings = read("row", "combined conductor lost: service PEN", volts("P4", "L", "N"), rod)
+    doubt = site("row", readings)
+    assert doubt.lost_supply >= 0.05
+    assert not [c.id for c in allowed(doubt) if c.kind in ("open", "remake", "renew")]
+    answered = State(looked=frozenset({"call the network operator"}))
+    found = considered("row", readings, limit=40, state=answered)
+    assert any(p.check.kind == "open" for p in found.proposals)
+
+
+def test_rule_7_the_earth_is_measured_to_an_independent_one() -> None:
+    """Where the supply's neutral may be lost, the earth at a plug is measured to true earth."""
+    where = site("row", read("row", "combined conductor lost: service PEN", volts("P4", "L", "N")))
+    check = next(c for c in allowed(where) if c.kind == "earth volts")
+    assert "spike in the soil" in " ".join(steps(check, where))
+
+
+def test_rule_6_making_joints_anew_parts_a_neutral() -> None:
+    """Whoever remakes a place's joints first clamps the neutral that comes out, and is warned."""
+    where = site("row", read("row", "open joint: joint P3 N P2–P3", volts("P4", "L", "N")))
+    made = [c for c in candidates(where) if c.kind in ("remake", "renew")]
+    assert made
+    for check in made:
+        said = " ".join(steps(check, where))
+        assert said.index("clamp it, 0 A") < max(said.find("Cut back"), said.find("Disconnect"))
+        assert "it can bite" in " ".join(cautions(check, where))
+
+
+def test_an_appliance_that_may_be_shorted_is_measured_before_it_is_tried() -> None:
+    """After a trip no appliance of that circuit is plugged in elsewhere; each is measured dead."""
+    trip = Reading("t", "trips", of="outlets breaker", seen="at once")
+    kinds = {c.kind for c in allowed(site("row", [trip]))}
+    assert "appliance" in kinds
+    assert "elsewhere" not in kinds
+
+
+def test_metalwork_on_every_circuit_is_looked_at() -> None:
+    """What a check livens is looked for at every earthed point, not only where suspects are."""
+    ready = prepared("barn")
+    reach = {v.a.rpartition(".")[0] for v in reachable(ready.plan)}
+    points = {p.name for c in ready.installation.circuits for p in c.points if "E" in p.conductors}
+    assert points
+    assert points <= reach
+
+
 def test_rule_7_sealed_equipment_is_never_opened() -> None:
     """No check opens the origin or a sealed place."""
     for name in ("row", "house", "american", "barn", "workshop"):
@@ -185,17 +250,25 @@ def test_rule_7_sealed_equipment_is_never_opened() -> None:
 
 @pytest.mark.parametrize("seen", ["at once", "trips"])
 def test_rule_8_no_reclosing_after_a_trip_before_dead_tests(seen: str) -> None:
-    """A circuit whose device parted at once is measured dead only, until insulation is good."""
+    """A circuit whose device parted at once is measured dead only, until its line is known to be
+    apart from neutral and from earth; from one of them is not enough, nor half the circuit."""
     trip = Reading("t", "trips", of="outlets breaker", seen=seen)
     where = site("row", [trip])
     assert where.tripped == {"outlets"}
     assert not any(is_live(c) for c in allowed(where))
     assert any(c.kind == "insulation" for c in allowed(where))
     assert any(refusal(c, where).rule == 8 for c in candidates(where) if is_live(c))  # type: ignore[union-attr]
-    good = Reading("i", "megohms", "Board.L:way outlets", "Board.E", value=200e6,
-                   instrument="insulation 500", conditions=Conditions(dead=True))  # fmt: skip
-    assert not site("row", [trip, good]).tripped
-    assert site("row", [trip, replace(good, value=2e3)]).tripped
+    line, dead = "Board.L:way outlets", Conditions(dead=True, unplugged=("all",))
+    earth = Reading("i", "megohms", line, "Board.E", value=200e6, instrument="insulation 500",
+                    conditions=dead)  # fmt: skip
+    neutral = replace(earth, id="j", b="Board.N", instrument="insulation 250")
+    assert site("row", [trip, earth]).tripped
+    assert not site("row", [trip, earth, neutral]).tripped
+    assert site("row", [trip, replace(earth, value=2e3), neutral]).tripped
+    half = replace(dead, lifted=("joint P2 L P2–P3",))
+    assert site("row", [trip, replace(earth, conditions=half), neutral]).tripped
+    by_ohms = replace(neutral, kind="ohms", value=float("inf"), bound=">", instrument="continuity")
+    assert not site("row", [trip, earth, by_ohms]).tripped
 
 
 def test_rule_9_no_insulation_test_across_electronics() -> None:

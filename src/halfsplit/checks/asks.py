@@ -34,6 +34,8 @@ def asks(site: Site) -> Iterator[Check]:
 
 def _works(site: Site) -> Iterator[Check]:
     for circuit in site.suspected_circuits():
+        if circuit.name in site.tripped:
+            continue  # nothing there works
         for load in site.plan.loads:
             if load.circuit == circuit.name and load.connected and load.on:
                 id = f"works {load.id}"

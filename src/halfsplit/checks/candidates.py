@@ -15,11 +15,12 @@ from halfsplit.checks.site import Site
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.model import Circuit
-from halfsplit.wiring.plan import Spot, node
+from halfsplit.wiring.plan import EARTH, Spot, node
 
 DEAD = Conditions(dead=True, unplugged=("all",))
 LAMP_WATTS = 60.0
 MOST_LOADS = 6
+LOST_FROM = 0.01  # belief in a lost supply neutral from which it is measured to true earth
 JOINTS_FROM = 0.01  # belief in a place from which its joints are worth a check of their own
 
 
@@ -42,6 +43,7 @@ def _all(site: Site) -> Iterator[Check]:
     yield from looks(site)
     yield from asks(site)
     yield from _holds(site)
+    yield from _to_earth(site)
     lamp = _lamp_beyond(site)
     for spot in site.places:
         yield from _live(site, spot, lamp)
@@ -122,6 +124,18 @@ def _live(site: Site, spot: Spot, lamp: Conditions | None) -> Iterator[Check]:
             Reading(f"lamps {spot.name}", "lamps", of=spot.name, instrument="plug tester",
                     place=spot.name), AS_DESCRIBED, access, spot.circuit,
         )  # fmt: skip
+
+
+def _to_earth(site: Site) -> Iterator[Check]:
+    """The protective conductor to an independent earth, where the supply's neutral is in doubt."""
+    meter = site.tool("multimeter", "two-pole")
+    spot = next((s for s in site.plan.spots if s.front and "E" in s.conductors), None)
+    if not meter or spot is None or site.lost_supply < LOST_FROM:
+        return
+    id = f"earth volts {spot.name}"
+    reading = Reading(id, "volts", terminal(spot, "E"), EARTH, instrument=meter, place=spot.name)
+    yield Check(id, "earth volts", "E-earth", spot.name, meter, reading, AS_DESCRIBED, "plug",
+                spot.circuit)  # fmt: skip
 
 
 def _of(site: Site, place: str) -> str:

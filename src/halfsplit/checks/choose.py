@@ -107,7 +107,9 @@ def gather(site: Site, bench: Bench, weighed: Weighed) -> Ready:
     allowed, refused = sift(candidates(site), site)
     groups = by_remedy(remedies(site), trial.ids)
     scored = _score(allowed, trial, rows, groups, site)
-    safe, more = _safe(scored, trial.livened(allowed), trial, site)
+    # After an alarm what stood there before is no excuse: it is off now.
+    livened = trial.livened(allowed, site.diagnosis.alarm)
+    safe, more = _safe(scored, livened, trial, site)
     examined = len(allowed) + len(refused)
     return Ready(site, rows, trial, groups, tuple(safe), (*refused, *more), examined)
 

@@ -61,6 +61,8 @@ _ROWS = (
     Cost("open volts", "volts behind an opened cover", 1.5, 0.2, "cover", ("live",), _OPEN, METERS,
          6.0),
     Cost("board volts", "volts at the board", 1.5, 0.1, "board", ("live",), _OPEN, METERS, 3.0),
+    Cost("earth volts", "volts to an independent earth", 4.0, 0.0, "plug", ("live",),
+         (*_LIVE, "the earth terminal may bite"), METERS, 0.4),
     Cost("lamps", "a plug-in tester", 0.4, 0.0, "plug", ("live",), ("may mislead",),
          ("plug tester",), 0.2),
     Cost("loop", "live loop test", 1.5, 0.0, "plug", ("live",),

@@ -94,23 +94,39 @@ def hung(check: Check, plan: Plan) -> tuple[Functional, complex] | None:
     return port, 1.5 * y if reading.kind == "lamps" else y
 
 
-def hurts(check: Check, plan: Plan) -> bool:
-    """Whether it could do anything to metalwork: by its load, or by what is plugged in or out."""
-    if "live" not in KINDS[check.kind].needs or check.kind == "clamp":
+def hurts(check: Check, plan: Plan, energises: bool) -> bool:
+    """Whether it could do anything to metalwork: by its load, by what is plugged in or out, or, if
+    that is asked about, by energising."""
+    if "live" not in KINDS[check.kind].needs:
         return False
-    return check.conditions.key() != AS_DESCRIBED.key() or hung(check, plan) is not None
+    if energises or check.conditions.key() != AS_DESCRIBED.key():
+        return True
+    return hung(check, plan) is not None
 
 
-def worst(trial: Trial, checks: Sequence[Check]) -> Iterator[tuple[Check, Real | None]]:
+Worst = Iterator[tuple[Check, Real | None]]
+
+
+def livened(trial: Trial, checks: Sequence[Check]) -> Worst:
     """What each check in the same conditions does under each row at its worst place: (K, 3)
     amperes through a person during it and before, and the number of the place; None for a check
     whose terminals do not exist there."""
+    reach = reachable(trial.plan)
+    before = _touched(*_sees(trial.stood(AS_DESCRIBED, reach), reach))
+    return _during(trial, checks, before)
+
+
+def energised(trial: Trial, checks: Sequence[Check]) -> Worst:
+    """The same where everything is off before."""
+    return _during(trial, checks, np.zeros((len(trial.rows.weight), 1)))
+
+
+def _during(trial: Trial, checks: Sequence[Check], before: Real) -> Worst:
     reach = reachable(trial.plan)
     loads = {check.id: hung(check, trial.plan) for check in checks}
     ports = dict.fromkeys(load[0] for load in loads.values() if load)
     stood = trial.stood(checks[0].conditions, (*reach, *ports))
     v, z = _sees(stood, reach)
-    before = _touched(*_sees(trial.stood(AS_DESCRIBED, reach), reach))
     found: dict[object, Real] = {}
     if None in loads.values():
         found[None] = _worst(v, z, before, SLIGHT_AMPS)
@@ -151,6 +167,7 @@ def _worst(v: Array, z: Array, before: Real, more: float) -> Real:
     if harmless(np.abs(v)):
         return np.zeros((len(v), 3))
     during = _touched(v, z) + more
+    before = np.broadcast_to(before, during.shape)
     at = np.argmax(np.where(np.isnan(before + during), -1.0, _rank(during, before)), axis=1)
     rows = np.arange(len(at))
     return np.stack([during[rows, at], before[rows, at], at], axis=1)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.hazards import Livened, hurts, worst
+from halfsplit.checks.hazards import Livened, energised, hurts, livened
 from halfsplit.checks.looks import SEEN_STATE
 from halfsplit.checks.rows import Rows
 from halfsplit.checks.trial import WORDS, Shown, Trial, base, reachable
@@ -109,10 +109,13 @@ class Tried:
         found |= self._learnt("parted", [c for c in checks if c.kind == "devices"], _parting)
         return [self._shown(check, found.get(check.id)) for check in checks]
 
-    def livened(self, checks: Sequence[Check]) -> dict[str, Livened | None]:
-        """The worst each check does to metalwork, by its id; None where it can do nothing."""
+    def livened(self, checks: Sequence[Check], energises: bool) -> dict[str, Livened | None]:
+        """The worst each check does to metalwork, by its id; None where it can do nothing. Where it
+        ``energises`` what is off, nothing stood there before."""
         plan = self._prepared.plan
-        found = self._learnt("livened", [c for c in checks if hurts(c, plan)], worst)
+        able = [check for check in checks if hurts(check, plan, energises)]
+        what, solve = ("energised", energised) if energises else ("livened", livened)
+        found = self._learnt(what, able, solve)
         columns = {check.id: found.get(check.id) for check in checks}
         return {id: None if one is None else Livened.of(one) for id, one in columns.items()}
 

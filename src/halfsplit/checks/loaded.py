@@ -14,7 +14,7 @@ from halfsplit.wiring.effects import Added
 from halfsplit.wiring.model import Circuit
 from halfsplit.wiring.plan import node
 
-HEATER_WATTS = 2000.0
+HEATER_WATTS = (2000.0, 1000.0, 500.0)  # as much as the circuit's device carries
 SUSPECTED = 0.02
 MOST_JOINTS = 6
 FROM = 0.02  # belief in a place from which its joints are worth a drop of their own
@@ -29,7 +29,9 @@ def loaded(site: Site, circuit: Circuit) -> Iterator[Check]:
         "",
     )  # fmt: skip
     if end:
-        conditions = Conditions(unplugged=("all",), added=((end, "heater", HEATER_WATTS),))
+        most = 0.8 * circuit.device.amps * site.plan.volts
+        watts = next((w for w in HEATER_WATTS if w <= most), HEATER_WATTS[-1])
+        conditions = Conditions(unplugged=("all",), added=((end, "heater", watts),))
         yield from _at_plugs(site, circuit, conditions)
         yield from _across(site, circuit, conditions)
 

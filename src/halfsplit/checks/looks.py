@@ -19,6 +19,7 @@ DEAD = Conditions(dead=True)
 SEEN_AT_PLACE = 0.85  # a joint, contact or crossing in an opened box, looked at and tugged
 SEEN_SLIGHT = 0.5  # the same where the added resistance is under an ohm
 SEEN_IN_CABLE = 0.15  # damage to a cable between places, from either end
+SEEN_LIVE = 0.4  # at a main switch's incoming side, which stays live: nothing is tugged
 SEEN_STATE = 0.97  # a device or switch that stands open
 SEEN_METER = 0.97
 SEEN_ELSEWHERE = 0.95
@@ -26,6 +27,7 @@ OPEN_FROM = 0.005  # belief in a place from which opening it is worth considerin
 TRACED = 0.8  # a tone is lost at the break
 WARM = 0.7  # a joint that heats is warm enough to see when there is load on it
 MENDED_FROM = 0.02  # belief from which mending unseen is worth considering
+PLAIN = ("heater", "filament", "motor")  # whose own resistance shows at the plug
 LAMPS = ("filament", "led", "fluorescent")  # tried by another lamp in their place
 VISIBLE = ("joint", "contact", "pole", "switch", "link")
 
@@ -87,7 +89,7 @@ def _remedy(fault: Fault | None, loads: Sequence[str]) -> Hashable:
         return "instrument"
     if _all(fault, StateChange):
         return "devices"
-    if NOT_OURS & set(fault.places):
+    if NOT_OURS & set(fault.places) or _tail(fault):
         return "operator"
     return _owner(fault, loads) or fault.places
 
@@ -110,17 +112,20 @@ def _elsewhere(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]
         if owner and not _all(fault, StateChange):
             mine.setdefault(owner, []).append(fault)
     meter = site.tool(*KINDS["appliance"].tools)
+    belief = {fault.id: p for fault, p in faults}
     for owner, own in mine.items():
         load = ids[owner]
-        if load.circuit not in site.tripped and (owner in plugged or load.kind in LAMPS):
-            finds = tuple((fault.id, SEEN_ELSEWHERE) for fault in own)
+        shorted = sum(belief[fault.id] for fault in own if bridges(fault))
+        if owner in plugged and meter and shorted >= BELIEVED:  # before it is energised anywhere
+            seen = [f for f in own if load.kind in PLAIN or bridges(f)]
+            yield Check(f"appliance {owner}", "appliance", owner, load.place, meter, None,
+                        AS_DESCRIBED, "plug", load.circuit,
+                        tuple((fault.id, SEEN_ELSEWHERE) for fault in seen))  # fmt: skip
+        lamp = load.kind in LAMPS and owner not in plugged
+        if load.circuit not in site.tripped and (lamp or (owner in plugged and shorted < BELIEVED)):
             yield Check(f"elsewhere {owner}", "elsewhere", owner, load.place, access="plug",
-                        circuit=load.circuit, finds=finds)  # fmt: skip
-        elif owner in plugged and meter:
-            finds = tuple((fault.id, SEEN_ELSEWHERE) for fault in own if bridges(fault))
-            if finds:
-                yield Check(f"appliance {owner}", "appliance", owner, load.place, meter, None,
-                            AS_DESCRIBED, "plug", load.circuit, finds)  # fmt: skip
+                        circuit=load.circuit,
+                        finds=tuple((fault.id, SEEN_ELSEWHERE) for fault in own))  # fmt: skip
 
 
 def bridges(fault: Fault) -> bool:
@@ -141,6 +146,8 @@ def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
                 if p in elements
             ) or (len(fault.places) == 1 and not _all(fault, StateChange))
             chance = SEEN_AT_PLACE if at_place and len(fault.places) == 1 else SEEN_IN_CABLE
+            if _tail(fault):
+                chance = SEEN_LIVE
             if _slight(fault):
                 chance *= SEEN_SLIGHT
             found.setdefault(place, []).append((fault.id, chance))
@@ -154,6 +161,11 @@ def _opened(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
                     "board" if place in boards else "cover",
                     site.circuits[place].name if place in site.circuits else "",
                     tuple(finds))  # fmt: skip
+
+
+def _tail(fault: Fault) -> bool:
+    """Whether it is on the live side of the main switch: the operator isolates that."""
+    return any(part.startswith("tail ") for part in fault.parts)
 
 
 def _slight(fault: Fault) -> bool:
@@ -202,11 +214,12 @@ def _mends(site: Site, faults: list[tuple[Fault, float]]) -> Iterator[Check]:
     found: dict[tuple[str, str, str], list[tuple[str, float]]] = {}
     belief: dict[tuple[str, str, str], float] = {}
     runs = {run.name: run.start for c in site.installation.circuits for run in c.runs}
+    ours = {*site.points, *(board.name for board in site.installation.boards)}
     for fault, probability in faults:
         run = dict(fault.detail).get("run", "")
-        if NOT_OURS & set(fault.places):
+        if NOT_OURS & set(fault.places) or _tail(fault):
             key = ("call", "the network operator", "")
-        elif len(fault.places) == 1 and fault.places[0] in site.points:
+        elif len(fault.places) == 1 and fault.places[0] in ours:
             if _all(fault, (StateChange, ReadingChange)):
                 continue
             key = ("remake", fault.places[0], fault.places[0])

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from halfsplit.checks.check import Check, Refused
 from halfsplit.checks.costs import KINDS
 from halfsplit.checks.site import BELIEVED, Site
-from halfsplit.checks.words import lifted_keys, regional
+from halfsplit.checks.words import parts_neutral, regional
 from halfsplit.instruments.catalogue import instrument
 
 ELECTRONIC = ("", "electronics", "led", "fluorescent", "surge protector")
@@ -47,6 +47,8 @@ def _answered(check: Check, site: Site) -> str:
             "heat, smell, water or a shock was reported: isolate, keep people away and prove "
             "dead before anything is measured live"
         )
+    if check.kind == "elsewhere" and site.diagnosis.alarm:
+        return "heat, smell, water or a shock was reported: no appliance is tried anywhere"
     return ""
 
 
@@ -113,23 +115,26 @@ def _sealed(check: Check, site: Site) -> str:
     return ""
 
 
+HANDS_ON = ("open", "remake", "renew")
 LOST_FROM = 0.05  # belief in a lost supply neutral from which nothing touches the earth terminal
 
 
-def _lost_neutral_link(check: Check, site: Site) -> str:
-    """A link, or a dead test on the earth terminal, where that may stand live all the same."""
+def _lost_neutral(check: Check, site: Site) -> str:
+    """A link, hands on a protective conductor, or a dead test of it, where it may stand live all
+    the same."""
     if site.lost_supply < LOST_FROM:
         return ""
+    may = (
+        "the supply's neutral or combined conductor may be lost: the earth terminal may stand "
+        "live with the main switch off, so"
+    )
     if check.conditions.links:
-        return (
-            "the supply's neutral or combined conductor may be lost: the earth terminal may stand "
-            "live with the main switch off, so nothing is linked"
-        )
-    if check.dead and check.reading is not None and "E" in check.what.replace("+", "-").split("-"):
-        return (
-            "the supply's neutral or combined conductor may be lost: the earth terminal may stand "
-            "live with the main switch off, so nothing is measured on it as if it were dead"
-        )
+        return f"{may} nothing is linked"
+    ends = check.what.replace("+", "-").split("-")
+    if check.dead and (check.reading is not None or check.kind == "tone") and "E" in ends:
+        return f"{may} nothing is measured on it as if it were dead"
+    if check.kind in HANDS_ON:
+        return f"{may} no conductor is handled before it is measured to an independent earth"
     return ""
 
 
@@ -140,8 +145,9 @@ RULES: tuple[Rule, ...] = (
     Rule(7, "Lost supply neutral: keep off the earth terminal and sealed equipment.", _sealed),
     Rule(
         7,
-        "Lost supply neutral: nothing is linked, and the earth terminal is not taken as dead.",
-        _lost_neutral_link,
+        "Lost supply neutral: nothing is linked or handled, and the earth terminal is not taken as "
+        "dead.",
+        _lost_neutral,
     ),
     Rule(8, "After an instantaneous trip no reclosing before dead tests.", _after_trip),
     Rule(9, "No insulation test across connected electronics.", _insulation),
@@ -197,7 +203,7 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
             "Opened equipment is live inside; this is offered because nothing else that is allowed "
             "settles as much: cover what you do not measure, stand dry, have nobody near."
         )
-    if any("N" in keys for keys in lifted_keys(check, site).values()):
+    if parts_neutral(check, site):
         said.append(
             "A neutral is parted: isolate every circuit that could share it, clamp 0 A, prove it "
             "dead; it can bite with its own breaker off."
@@ -208,6 +214,12 @@ def cautions(check: Check, site: Site) -> tuple[str, ...]:
         )
     if check.reading is not None and check.reading.kind == "megohms":
         said.append("Discharge the conductors afterwards; nobody at the outlets during the test.")
+    if check.dead and check.access == "board":
+        said.append(
+            "What feeds the main switch stays live with it off: nothing there is touched or tugged."
+        )
+    if check.kind == "thermal":
+        said.append("The load heats a tired joint: stay by, and switch off at any smell or smoke.")
     if check.kind in ("volts under load", "drop"):
         said.append("The load heats a tired joint: leave it on for a minute at most, and stay by.")
     if check.conditions.added or check.kind == "loaded volts":

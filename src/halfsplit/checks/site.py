@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import takewhile
@@ -48,6 +49,7 @@ SPECK = 1e-6  # a cause believed less is asked about nowhere
 BELIEVED = 1e-3  # a cause above this counts for safety and for where to look
 EARTHED_OHMS = 5.0  # a protective conductor measured below this is continuous: judgement
 LIMIT_OHMS = 1e6  # an insulation reading above this lets a device be closed again
+NO_SHORT_OHMS = 1e3  # and where fixed equipment forbids one, a continuity reading above this
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +185,7 @@ def look_round(
         circuits,
         _suspected(diagnosis),
         _earthed(readings, frozenset(b.name for b in installation.boards)),
-        _tripped(readings, plan),
+        _tripped(readings, plan, installation.circuits),
         diagnosis.alarm and not (state is not None and state.isolated) and not _proved(readings),
         _lost_supply(diagnosis),
     )
@@ -268,19 +270,56 @@ def _split(end: str) -> tuple[str, str]:
     return place, rest.partition(":")[0]
 
 
-def _tripped(readings: Sequence[Reading], plan: Plan) -> frozenset[str]:
-    """Circuits behind a device that parted at once, without a good dead test since."""
+def _tripped(
+    readings: Sequence[Reading], plan: Plan, circuits: Sequence[Circuit]
+) -> frozenset[str]:
+    """Circuits behind a device that parted at once, without good dead tests since."""
     names = {r.of for r in readings if r.kind == "trips" and r.seen in ("at once", "trips")}
-    behind: set[str] = set()
-    for way in plan.ways:
-        if way.name in names or (not way.name and names):
-            behind |= set(way.covers) | ({way.circuit} if way.circuit else set())
-    if "" in names:
-        behind |= {w.circuit for w in plan.ways if w.circuit}
+    parted = [way for way in plan.ways if way.name in names]
+    if "" in names or any(not way.name for way in parted):
+        parted = [way for way in plan.ways if way.circuit]
+    return frozenset(
+        circuit.name
+        for way in parted
+        for circuit in circuits
+        if circuit.name in (*way.covers, way.circuit)
+        if not _apart(circuit, readings, plan, ("E",) if way.kind == "rcd" else ("N", "E"))
+    )
+
+
+def _apart(
+    circuit: Circuit, readings: Sequence[Reading], plan: Plan, others: Sequence[str]
+) -> bool:
+    """Whether every line of a circuit was measured apart from these conductors, dead."""
     spots = {s.name: s.circuit for s in plan.spots}
+    lines = [key for key, _ in circuit.legs]
+    pairs: set[frozenset[str]] = set()
     for r in readings:
-        tested = r.kind == "megohms" and r.value is not None and r.bound != "<"
-        if tested and float(r.value or 0) >= LIMIT_OHMS:
-            behind -= {spots.get(_split(end)[0], "") for end in (r.a, r.b)}
-            behind -= {end.partition(":way ")[2] for end in (r.a, r.b)}
-    return frozenset(behind)
+        ends = [_split(end) for end in (r.a, r.b)]
+        mine = {spots.get(place, "") for place, _ in ends}
+        mine |= {end.partition(":way ")[2] for end in (r.a, r.b)}
+        parted = any(
+            f" {key} " in joint for joint in r.conditions.lifted for key, _ in circuit.legs
+        )
+        if circuit.name not in mine or parted or not _good(r):
+            continue
+        keys = [{key} for _, key in ends]
+        for link in r.conditions.links:
+            joined = {_split(end)[1] for end in link}
+            keys = [one | joined if one & joined else one for one in keys]
+        pairs |= {frozenset((a, b)) for a in keys[0] for b in keys[1]}
+    there = {core.start for run in circuit.runs for core in run.cores}
+    return all({a, b} in pairs for a in lines for b in others if b in there)
+
+
+def _half(r: Reading, lines: Sequence[str]) -> bool:
+    """Whether a line was parted for it, so that it saw a part of the circuit."""
+    return any(f" {key} " in joint for joint in r.conditions.lifted for key in lines)
+
+
+def _good(r: Reading) -> bool:
+    """Whether a dead test finds two conductors apart: insulated, or not continuous."""
+    if not r.conditions.dead or r.value is None or r.bound == "<":
+        return False
+    least = {"megohms": LIMIT_OHMS, "ohms": NO_SHORT_OHMS}.get(r.kind, math.inf)
+    return r.bound == ">" or r.value >= least

@@ -11,13 +11,13 @@ from halfsplit.checks.words import (
     added_words,
     board_words,
     leg,
-    lifted_keys,
     lifted_words,
     linked_words,
     load_name,
     one,
     opening,
     pair,
+    parts_neutral,
     where,
     without,
 )
@@ -55,7 +55,7 @@ def _into(check: Check, site: Site) -> list[str]:
 def _parted(check: Check, site: Site) -> list[str]:
     """Cores lifted and links made, each an open item."""
     c, board, said = check.conditions, board_words(site), []
-    if any("N" in keys for keys in lifted_keys(check, site).values()):
+    if parts_neutral(check, site):
         said.append(
             "Isolate every circuit that could share this neutral; clamp it, 0 A; prove it dead."
         )
@@ -154,6 +154,12 @@ _MEASURE: dict[str, Told] = {
     "ask": _asked,
     "board volts": lambda c, s, p, t: [
         f"Take off the {board_words(s)}'s cover; measure {c.what} with the {t}."
+    ],
+    "earth volts": lambda c, s, p, t: [
+        "Run a lead to a spike in the soil away from the house, or another proved independent "
+        "earth.",
+        f"Measure from the {conductor_words('E', s.installation.region)} contact at {p} to it with "
+        f"the {t}; touch neither.",
     ],
     "drop": lambda c, s, p, t: [
         f"Measure from the {one(c, s)} core to the terminal it enters with the {t}; then switch "

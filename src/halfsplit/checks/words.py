@@ -89,6 +89,9 @@ _WHAT: dict[str, Callable[[Check, Site], str]] = {
     "loaded volts": _volts,
     "volts under load": _volts,
     "board volts": _board_volts,
+    "earth volts": lambda c, s: (
+        f"volts, {conductor_words('E', s.installation.region)} to an independent earth"
+    ),
     "drop": lambda c, s: f"millivolts across the {one(c, s)} joint, under load",
     "loop": lambda c, s: f"loop impedance, {pair(c, s)}",
     "ramp": lambda c, s: f"ramp of {c.reading.of if c.reading else 'the residual device'}",
@@ -204,6 +207,14 @@ def lifted_keys(check: Check, site: Site) -> dict[str, tuple[str, ...]]:
         place, key = joints[id].at[0], joints[id].conductor
         found[place] = tuple(dict.fromkeys((*found.get(place, ()), key)))
     return found
+
+
+def parts_neutral(check: Check, site: Site) -> bool:
+    """Whether a neutral comes out of its terminal for it."""
+    if check.kind in ("remake", "renew"):
+        spots = (spot for spot in site.plan.spots if spot.name == check.where)
+        return any("N" in spot.conductors for spot in spots)
+    return any("N" in keys for keys in lifted_keys(check, site).values())
 
 
 def lifted_words(check: Check, site: Site) -> list[tuple[str, str]]:
