@@ -58,8 +58,10 @@ def test_probabilities_add_up(file: Path) -> None:
 def test_outcomes_of_a_check_leave_no_gap() -> None:
     """Each band begins where the one before ends, and their chances add up to one."""
     bounded = 0
-    for file in (SHED, WORKSHOP, STAIRS):
-        for check in _printed("diagnose", str(file))["next"]:
+    hall = "circuits: {hall: {device: B16, run: [4 m, Door, 5 m, Hall, 5 m, Stairs]}}\n"
+    volts = f"region: uk\n{hall}readings: [{{at: Hall, L-N: 120, L-E: 231}}]\n"
+    for given in (SHED.read_text(), WORKSHOP.read_text(), STAIRS.read_text(), volts):
+        for check in _printed("diagnose", "-", given=given)["next"]:
             chances = sum(o["chance"] for o in check["outcomes"])
             assert not check["outcomes"] or chances == pytest.approx(1.0, abs=0.002)
             figures = [o for o in check["outcomes"] if not o["seen"]]

@@ -24,10 +24,10 @@ from halfsplit.checks.hazards import Livened
 from halfsplit.checks.known import Tried
 from halfsplit.checks.looks import looks, remedies
 from halfsplit.checks.outcomes import cause_names, group_names, outcomes
-from halfsplit.checks.planned import Planned, Scored, planned, worth
+from halfsplit.checks.planned import ENDS, Planned, Scored, planned, worth
 from halfsplit.checks.rows import Rows, believed_rows
 from halfsplit.checks.safety import bare, cautions, sift
-from halfsplit.checks.site import NOT_OURS, Site, look_round
+from halfsplit.checks.site import Site, look_round
 from halfsplit.checks.steps import steps
 from halfsplit.checks.trial import Shown
 from halfsplit.checks.why import why
@@ -73,7 +73,7 @@ def consider(
     ready = gather(site, bench, weighed)
     site = ready.site
     found = planned(ready.scored, ready.rows, ready.groups, ready.trial.ids, site)
-    stop = _stop_words(found, ready, diagnosis) if found.looks else ""
+    stop = _stop_words(found, ready, site) if found.looks else ""
     proposals = tuple(
         _proposal(s, found, ready, site, _named(s, ready, diagnosis, installation))
         for s in _varied(found, limit)
@@ -277,22 +277,12 @@ def _proposal(
     )
 
 
-def _stop_words(found: Planned, ready: Ready, diagnosis: Diagnosis) -> str:
+def _stop_words(found: Planned, ready: Ready, site: Site) -> str:
     """Why measuring stops: what it takes to look in turn, beside the best measurement."""
-    belief = grouped(diagnosis, ready.trial.ids).gather(ready.rows.weight)
-    order = np.argsort(-belief, kind="stable")[:2]
-    says = [diagnosis.suspects[int(g)] for g in order if g < len(diagnosis.suspects)]
-    share = float(belief[order[0]])
-    settled = share >= SETTLED
-    if settled:
-        places = dict.fromkeys(p for s in says[:1] for p in s.places)
-    else:
-        places = dict.fromkeys(p for s in says for p in s.places[:1])
-    first = next((s.check.where for s in found.order if s.check.kind == "open"), "")
-    if first and not settled:
-        places = {first: None} | places
-    does = _does(list(places))
-    if settled:
+    first = [s.check for s in found.order if s.check.kind in ENDS][:2]
+    does = f": {words.looked_at(first, site)}" if first else ""
+    share = float(grouped(site.diagnosis, ready.trial.ids).gather(ready.rows.weight).max())
+    if share >= SETTLED:
         return f"one suspect holds {percent(share)}{does}"
     if found.other is None:
         return f"no check that is allowed tells the leading suspects apart{does}"
@@ -300,15 +290,6 @@ def _stop_words(found: Planned, ready: Ready, diagnosis: Diagnosis) -> str:
         f"looking is quicker than measuring again, about {found.best:.0f} min till it is found, "
         f"{found.other:.0f} with the best measurement first{does}"
     )
-
-
-def _does(places: Sequence[str]) -> str:
-    """What is to be done at the places suspected; sealed equipment is nobody's to open."""
-    ours = [p for p in places if p not in NOT_OURS]
-    said = [f"open {' or '.join(ours)} and look"] if ours else []
-    if len(ours) < len(places):
-        said.append("call the network operator")
-    return f": {', or '.join(said)}" if said else ""
 
 
 def _isolate(site: Site) -> Proposal:

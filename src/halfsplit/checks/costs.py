@@ -36,6 +36,11 @@ class Cost:
     wariness: float
     reason: str = JUDGEMENT
 
+    @property
+    def more(self) -> float:
+        """Minutes that count beside those it takes: entering it, its danger, what it disturbs."""
+        return ENTER + self.wariness + DISTURBED * self.disturbs
+
 
 METERS = ("multimeter", "two-pole", "moving coil")
 OHMMETERS = ("continuity", "meter ohms")
@@ -109,6 +114,10 @@ _ROWS = (
 
 KINDS: MappingProxyType[str, Cost] = MappingProxyType({row.kind: row for row in _ROWS})
 
+DISTURBED = (
+    2.0  # minutes that handling every joint of a place counts for: what is handled may break,
+)
+# or heal for a while. Judgement
 ENTER = 0.8  # minutes to read a check, enter its figure and think: taken by each, so compared
 
 # What lasts, in minutes: paid when the state changes. All judgement.

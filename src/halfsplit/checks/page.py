@@ -43,9 +43,10 @@ def checks_page() -> str:
     rows += [
         "",
         "In comparing, each check has minutes added for reading it and entering what it gave "
-        f"({costs.ENTER:g}), and live ones more for their risk: from "
+        f"({costs.ENTER:g}), live ones more for their risk (from "
         f"{costs.KINDS['lamps'].wariness:g} for a plug-in tester to "
-        f"{costs.KINDS['open volts'].wariness:g} behind an opened cover.\n",
+        f"{costs.KINDS['open volts'].wariness:g} behind an opened cover), and those that handle "
+        f"joints more for what may break or heal (up to {costs.DISTURBED:g}).\n",
         "## What is paid once\n",
         "| what | minutes |",
         "| --- | --- |",

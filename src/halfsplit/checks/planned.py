@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.costs import ENTER, KINDS, State
+from halfsplit.checks.costs import KINDS, State
 from halfsplit.checks.gain import Binned, Grouped
 from halfsplit.checks.policy import Task
 from halfsplit.checks.rollout import Planner
@@ -57,8 +57,8 @@ class Scored:
 
 
 def worth(check: Check, minutes: float) -> float:
-    """What a bit of this check is worth: one over minutes, those for its risk included."""
-    return 1.0 / (minutes + ENTER + KINDS[check.kind].wariness)
+    """What a bit of this check is worth: one over minutes, all that count included."""
+    return 1.0 / (minutes + KINDS[check.kind].more)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,6 +18,7 @@ from halfsplit.checks.words import (
     opening,
     pair,
     parts_neutral,
+    regional,
     where,
     without,
 )
@@ -196,7 +197,9 @@ _MEASURE: dict[str, Told] = {
     "renew": lambda c, s, p, t: [
         f"Disconnect both ends of {c.what}; bridge or renew it; then test again."
     ],
-    "call": lambda c, s, p, t: [f"Keep off metalwork; call {c.what}; tell them what was measured."],
+    "call": lambda c, s, p, t: [
+        f"Keep off metalwork; call {regional(c.what, s.region)}; tell them what was measured."
+    ],
     "elsewhere": lambda c, s, p, t: [
         f"Take the {load_name(c.what)} from {p} to an outlet known to be good; try it."
     ],

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
-from halfsplit.checks.costs import CONTENT, ENTER, KINDS, LOST, State, lasting
+from halfsplit.checks.costs import CONTENT, KINDS, LOST, State, lasting
 from halfsplit.checks.gain import Binned, Grouped
 from halfsplit.checks.policy import Real, Task
 from halfsplit.checks.rows import Rows
@@ -25,8 +25,7 @@ SLIGHT_CAUSE = 1e-3  # belief below which causes of one suspect group are taken 
 
 
 class SitePrices:
-    """Minutes of every check from a state: the change of conditions, entering it, live work's risk
-    as minutes."""
+    """Minutes of every check from a state: the change of conditions, and all else that counts."""
 
     def __init__(self, checks: Sequence[Check], site: Site) -> None:
         self.checks = tuple(checks)
@@ -37,7 +36,7 @@ class SitePrices:
             for token, price in wants.items():
                 self._price[self._tokens[token], a] = price
         kinds = [KINDS[check.kind] for check in checks]
-        self._own = np.array([kind.minutes + ENTER + kind.wariness for kind in kinds])
+        self._own = np.array([kind.minutes + kind.more for kind in kinds])
 
     def minutes(self, state: State) -> Real:
         """(A,) minutes of each check from ``state``."""

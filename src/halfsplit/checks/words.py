@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.site import Site
@@ -142,6 +142,15 @@ def opening(check: Check, site: Site) -> str:
     return {"floor": "lift the floor by it", "loft": "go up to it in the loft"}.get(
         behind, "open it"
     )
+
+
+def looked_at(checks: Sequence[Check], site: Site) -> str:
+    """What to do now that measuring stops: "open Hall or Landing and look"."""
+    opened = [where(check, site) for check in checks if check.kind == "open"]
+    said = [f"open {' or '.join(opened)} and look"] if opened else []
+    said += [what(check, site) for check in checks if check.kind == "call"]
+    made = [brief(check, site) for check in checks if check.kind in ("remake", "renew")]
+    return ", or ".join([*said, *made])
 
 
 def brief(check: Check, site: Site) -> str:
