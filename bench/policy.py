@@ -168,7 +168,6 @@ def small_runs(count: int, seed: int) -> list[Against]:
 
 def large_runs(count: int, from_circuits: int, seed: int) -> dict[str, dict[str, Real]]:
     """Larger searches side by side: abstract without and with slips, and from circuits."""
-    from_circuits = min(from_circuits, count)
     half = (count - from_circuits) // 2
     rest = count - from_circuits - half
     runs = {

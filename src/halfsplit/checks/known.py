@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.hazards import Livened, energised, hurts, livened
-from halfsplit.checks.looks import OTHERS, SEEN_STATE
+from halfsplit.checks.looks import SEEN_STATE
 from halfsplit.checks.rows import Rows
 from halfsplit.checks.trial import WORDS, Shown, Trial, base, reachable
 from halfsplit.diagnosis.prepared import Prepared
@@ -25,7 +25,6 @@ from halfsplit.wiring.effects import Effect
 Real = NDArray[np.float64]
 Index = NDArray[np.intp]
 Flags = NDArray[np.bool_]
-TRIPPED = "a device has tripped"
 MOST_ROWS = 4000  # met in one installation, beyond which all is forgotten
 Solve = Callable[[Trial, Sequence[Check]], Iterable[tuple[Check, Real | None]]]
 
@@ -107,8 +106,7 @@ class Tried:
     def shown(self, checks: Sequence[Check]) -> list[Shown | None]:
         """What each check would show; None where its terminals do not exist in its conditions."""
         found = self._learnt("shown", [c for c in checks if c.reading is not None], _showing)
-        standing = [c for c in checks if c.kind == "devices" and c.what != OTHERS]
-        found |= self._learnt("parted", standing, _parting)
+        found |= self._learnt("parted", [c for c in checks if c.kind == "devices"], _parting)
         return [self._shown(check, found.get(check.id)) for check in checks]
 
     def livened(self, checks: Sequence[Check], energises: bool) -> dict[str, Livened | None]:
