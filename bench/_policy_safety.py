@@ -15,20 +15,50 @@ from halfsplit.diagnosis.expect import expect
 from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.faults.fault import Fault
+from halfsplit.form import read_job
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED, Conditions
 from halfsplit.wiring.effects import Effect, ReadingChange
-from tests.checks.restated import LOST, Given, broken, works_live
+from tests.checks.restated import CALLED, LOST, Given, broken, works_live
 from tests.checks.simulating import HOUSES
 
-NAMES = ("row", "radial", "ring", "lights", "barn", "american row", "american", "workshop")
+NAMES = ("row", "radial", "ring", "lights", "barn", "american row", "american", "workshop",
+         "guarded", "rod", "solar", "two boards")  # fmt: skip
 TOOLS = ("multimeter", "low impedance", "two-pole", "two-pole load", "test lamp", "plug tester",
          "loop", "loop low", "ramp", "millivolts", "continuity", "insulation 250",
          "insulation 500", "clamp", "leakage clamp", "tone tracer", "thermal camera")  # fmt: skip
+# Odd ones, as written forms; made up.
+ODD = {
+    "rod": """
+region: uk
+supply: {earthing: TT, electrode: 60 ohm}
+circuits:
+  sockets: {device: B32 RCBO 30 mA, run: [6 m, Shed, 9 m, Greenhouse, 7 m, Pump]}
+  lights: {device: B6, run: [5 m, Path, 6 m, Porch]}
+""",
+    "solar": """
+region: uk
+supply: TN-C-S 230 V
+other sources: solar
+circuits:
+  upstairs: {device: B32, ring: [7 m, Desk, 5 m, Bed, 6 m, Landing, 8 m]}
+  charger: {device: B40 RCBO 30 mA, run: [14 m, Car point], plugged in: {Car point: electronics}}
+""",
+    "two boards": """
+region: eu
+supply: TN-S 230 V
+boards: {Board: {}, Annexe: {fed by: annexe feed}}
+circuits:
+  annexe feed: {device: B32, run: [12 m, Annexe]}
+  stores: {board: Annexe, device: B16, run: [4 m, Bench, 5 m, Till, 6 m, Oven]}
+  office: {device: B16, run: [4 m, Desk, 5 m, Copier]}
+""",
+}
 OFFERED = 6
 VARIED = 4  # states of one job: what was done, other sources and the tools at hand differ
 DEAD = Conditions(dead=True, unplugged=("all",))
-ALARMS = (("touch", "shock"), ("touch", "tingle"), ("sense", "smell"), ("sense", "wet"))
+ALARMS = (("touch", "shock"), ("touch", "tingle"), ("sense", "smell"), ("sense", "wet"),
+          ("works", "destroyed"))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -44,7 +74,7 @@ class Run:
 @lru_cache(maxsize=16)
 def prepared(name: str) -> Prepared:
     """One of the invented installations, made ready once."""
-    return Prepared(HOUSES[name])
+    return Prepared(read_job(ODD[name]).installation if name in ODD else HOUSES[name])
 
 
 def run(count: int, seed: int) -> Run:
@@ -59,6 +89,7 @@ def run(count: int, seed: int) -> Run:
             bench, weighed = weigh(ready, readings)
             diagnosis = conclude(bench, weighed)
         done, sources, tools = visit(rng)
+        sources = ("solar",) if name == "solar" else sources
         found = consider(
             ready.installation, ready.plan, bench, weighed, diagnosis, tools, OFFERED, state=done,
             sources=sources,
@@ -87,7 +118,9 @@ def visit(rng: np.random.Generator) -> tuple[State | None, tuple[str, ...], list
     """What was done already, other sources, what is at hand."""
     done = None
     if rng.random() < 0.4:
-        done = State(isolated=bool(rng.random() < 0.5), unplugged=bool(rng.random() < 0.5))
+        looked = frozenset({CALLED}) if rng.random() < 0.2 else frozenset[str]()
+        done = State(isolated=bool(rng.random() < 0.5), unplugged=bool(rng.random() < 0.5),
+                     looked=looked)  # fmt: skip
     sources = ("solar",) if rng.random() < 0.2 else ()
     return done, sources, [tool for tool in TOOLS if rng.random() < 0.8]
 

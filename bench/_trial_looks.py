@@ -10,7 +10,7 @@ import math
 
 from halfsplit.checks.check import Check
 from halfsplit.faults.fault import Fault
-from halfsplit.wiring.effects import Added, LoadChange, ReadingChange, StateChange
+from halfsplit.wiring.effects import Added, Bridged, LoadChange, ReadingChange, StateChange
 from halfsplit.wiring.plan import Plan
 
 AT_PLACE, IN_CABLE, STATE, METER, ELSEWHERE, TRACED, WARM = 0.85, 0.15, 0.97, 0.97, 0.95, 0.8, 0.7
@@ -30,8 +30,9 @@ def finds(check: Check, fault: Fault, plan: Plan) -> float:
         return STATE if state and not stuck else 0.0
     if check.kind == "meter":
         return METER if all(isinstance(e, ReadingChange) for e in effects) else 0.0
-    if check.kind == "elsewhere":
-        return ELSEWHERE if owner == check.what else 0.0
+    if check.kind in ("elsewhere", "appliance"):
+        shows = check.kind == "elsewhere" or _at_plug(fault, plan)
+        return ELSEWHERE if owner == check.what and shows else 0.0
     if check.kind == "open":
         return opened(check.where, fault, state)
     if check.kind == "remake":
@@ -39,7 +40,8 @@ def finds(check: Check, fault: Fault, plan: Plan) -> float:
     if check.kind == "renew":
         return 1.0 if dict(fault.detail).get("run", "") == check.what else 0.0
     if check.kind == "call":
-        return 1.0 if set(NOT_OURS) & set(fault.places) else 0.0
+        tail = any(part.startswith("tail ") for part in fault.parts)
+        return 1.0 if tail or set(NOT_OURS) & set(fault.places) else 0.0
     if check.kind == "tone":
         broken = any(isinstance(e, Added) and math.isinf(e.ohms) for e in effects)
         mine = fault.circuit == check.circuit and fault.conductors == (check.what,)
@@ -48,6 +50,13 @@ def finds(check: Check, fault: Fault, plan: Plan) -> float:
         warm = any(isinstance(e, Added) and math.isfinite(e.ohms) for e in effects)
         return WARM if warm and fault.places == (check.where,) else 0.0
     return 0.0
+
+
+def _at_plug(fault: Fault, plan: Plan) -> bool:
+    """Whether an appliance measured unplugged shows it: a leak, a short, or its own resistance."""
+    kinds = {load.id: load.kind for load in plan.loads}
+    joined = any(isinstance(e, Bridged | LoadChange) for s in fault.severities for e in s.effects)
+    return joined or kinds.get(load_of(fault, plan)) in ("heater", "filament", "motor")
 
 
 def opened(where: str, fault: Fault, state: bool = False) -> float:

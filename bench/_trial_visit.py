@@ -20,7 +20,9 @@ from halfsplit.diagnosis.prepared import Prepared
 from halfsplit.diagnosis.result import Diagnosis
 from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import AS_DESCRIBED
+from halfsplit.wiring.plan import Plan
 
+ALL_DEVICES = "every device and switch"  # as a look at them is called while none is known tripped
 MOST_CHECKS = 12
 MOST_FAULTS = 2
 
@@ -145,12 +147,22 @@ def _do(check: Check, truth: Truth, kit: Kit, random: Random) -> Reading | bool:
     chances = [random.random() for _ in range(MOST_FAULTS)]
     if check.reading is None or check.looks:
         plan = truth.parts.plan
-        return any(
+        found = any(
             chance < finds(check, fault, plan)
             for chance, fault in zip(chances, truth.faults, strict=False)
         )
+        return found or (check.kind == "devices" and _tripped(check, plan, kit))
     reading = kit.take(_on_site(check.reading, truth.alias))
     return replace(check.reading, value=reading.value, bound=reading.bound, seen=reading.seen)
+
+
+def _tripped(check: Check, plan: Plan, kit: Kit) -> Reading | bool:
+    """How a device has tripped, seen while looking at them all; False where none has."""
+    for way in plan.ways if check.what == ALL_DEVICES else ():
+        seen = kit.take(Reading("tripped", "trips", of=way.name, conditions=AS_DESCRIBED))
+        if seen.seen != "holds":
+            return seen
+    return False
 
 
 def _proves(check: Check, outcome: Reading | bool, truth: Truth) -> bool:

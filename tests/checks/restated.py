@@ -23,6 +23,7 @@ from halfsplit.wiring.effects import Bridged, Effect
 from halfsplit.wiring.plan import node
 
 LOST = ("supply neutral", "combined conductor")
+CALLED = "call the network operator"
 LAMP_WATTS = 25.0
 GOOD_EARTH = 5.0  # ohms from the board's earth bar to the place, dead
 GOOD_INSULATION = 1e6
@@ -56,13 +57,24 @@ def broken(offered: Sequence[Proposal], given: Given) -> list[str]:
     return [*found, *_alarm(offered, given), *body(offered, given)]
 
 
-def _alarm(offered: Sequence[Proposal], given: Given) -> Iterator[str]:
-    """Rule 1: after shock, heat, smoke, water: isolate first, and nothing live."""
-    hurt = any(
+def _hurt(given: Given) -> bool:
+    """Whether shock, heat, smoke, water or something destroyed was reported."""
+    return any(
         (r.kind == "touch" and r.seen in ("tingle", "shock"))
-        or (r.kind == "sense" and r.seen in ("heat", "smell", "smoke", "scorch", "wet"))
+        or (r.kind == "sense" and r.seen in ("heat", "smell", "smoke", "scorch", "wet", "spark"))
+        or (r.kind == "works" and r.seen == "destroyed")
         for r in given.readings
     )
+
+
+def _alarm(offered: Sequence[Proposal], given: Given) -> Iterator[str]:
+    """Rule 1: after shock, heat, smoke, water: isolate first, and nothing live; no appliance is
+    tried anywhere."""
+    hurt = _hurt(given)
+    if hurt:
+        yield from (
+            f"1, tried elsewhere: {o.check.id}" for o in offered if o.check.kind == "elsewhere"
+        )
     proved = any(r.kind == "proved dead" and r.seen == "dead" for r in given.readings)
     isolated = given.state is not None and given.state.isolated
     if not hurt or proved or isolated or not offered:
@@ -86,8 +98,8 @@ def _each(one: Proposal, given: Given) -> Iterator[str]:
     yield from _loads(check, given)
     yield from _parts(check, one)
     yield from _supply(check, text, given)
-    if works_live(check) and check.circuit in _tripped(given):
-        yield "8, closed again after a trip"
+    if (works_live(check) or check.kind == "elsewhere") and check.circuit in _tripped(given):
+        yield "8, closed again after a trip, or tried elsewhere"
     if kind == "megohms":
         yield from _insulates(check, text, given)
     if check.conditions.dead and not all(s in text for s in given.sources):
@@ -151,10 +163,19 @@ def _supply(check: Check, text: str, given: Given) -> Iterator[str]:
     opens = check.access in ("cover", "board") or check.kind in ("open", "remake", "renew")
     if opens and (sealed or check.where in ("origin", "source")):
         yield "7, sealed equipment opened"
-    if given.lost_supply >= 0.001 and "operator" not in text and "utility" not in text:
+    asked = given.state is not None and CALLED in given.state.looked
+    if (
+        given.lost_supply >= 0.001
+        and not asked
+        and "operator" not in text
+        and "utility" not in text
+    ):
         yield "7, the lost neutral is not said"
-    if given.lost_supply >= 0.05 and check.conditions.links:
-        yield "7, linked while the supply's neutral may be lost"
+    if given.lost_supply >= 0.05 and not asked:
+        if check.conditions.links:
+            yield "7, linked while the supply's neutral may be lost"
+        if check.kind in ("open", "remake", "renew"):
+            yield "7, handled while the supply's neutral may be lost"
 
 
 def _tripped(given: Given) -> set[str]:
@@ -204,14 +225,15 @@ def _insulates(check: Check, text: str, given: Given) -> Iterator[str]:
 
 
 def body(offered: Sequence[Proposal], given: Given) -> Iterator[str]:
-    """Rule 14: in the true faulted state no check raises what metalwork passes to 5 mA or more."""
+    """Rule 14: in the true faulted state no check raises what metalwork passes to 5 mA or more;
+    after an alarm, when it is off, none brings it to 5 mA again."""
     before: dict[str, float] | None = None
     for one in offered:
         check = one.check
         if not works_live(check):
             continue
         if before is None:
-            before = touched(given.ready, given.effects, AS_DESCRIBED)
+            before = {} if _hurt(given) else touched(given.ready, given.effects, AS_DESCRIBED)
         hung_on = (*given.effects, *hung(check, given.ready))
         for terminal, amps in touched(given.ready, hung_on, check.conditions).items():
             if amps >= max(LET_GO_PLANNED.value, 1.1 * before.get(terminal, 0.0)):

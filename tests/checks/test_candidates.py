@@ -9,6 +9,8 @@ import pytest
 from halfsplit.checks.candidates import candidates
 from halfsplit.checks.check import Check
 from halfsplit.checks.costs import KINDS
+from halfsplit.checks.known import Tried
+from halfsplit.checks.rows import believed_rows
 from halfsplit.checks.safety import refusal
 from halfsplit.checks.site import Site, look_round
 from halfsplit.checks.steps import steps
@@ -115,6 +117,96 @@ def test_a_leak_is_measured_with_everything_in_at_250_volts() -> None:
     refused = refusal(high, there)
     assert refused is not None
     assert refused.rule == 9
+
+
+def tripped(name: str = "row", device: str = "outlets breaker") -> Site:
+    """A site whose device parted at once."""
+    return site(name, [Reading("t", "trips", of=device, seen="at once")])
+
+
+def test_a_short_is_halved_by_a_core_parted_on_the_way() -> None:
+    """After a trip: ohms from the line to neutral and earth joined at the board, and beyond a place
+    about half of belief away; by low voltage only, for electronics may still be in."""
+    there = tripped()
+    found = kinds(there)
+    assert any(c.what == "L-N+E" for c in found["between"])
+    split = found["split"][0]
+    assert split.where in ("P2", "P3")
+    assert split.reading is not None
+    assert split.reading.kind == "ohms"
+    said = " ".join(steps(split, there))
+    assert said.index("Take off the cover") < said.index("Lift the line") < said.index("Link ")
+    assert f"at {split.where}" in conditions(split, there)
+
+
+def test_a_leak_is_halved_with_line_and_neutral_joined() -> None:
+    """Where something leaks: both lifted and joined, to earth, at 250 V, the neutral clamped."""
+    there = site("row", leaking("row", "Board"))
+    split = kinds(there)["split"][0]
+    assert split.what == "L+N-E"
+    assert split.instrument == "insulation 250"
+    said = " ".join(steps(split, there))
+    assert said.index("0 A") < said.index("Lift the line and neutral")
+    assert "Discharge the conductors." in said
+    assert refusal(split, there) is None
+
+
+def test_a_ring_is_parted_at_the_board_too() -> None:
+    """Round a ring one parted core parts nothing: its ends at the board are lifted with it."""
+    there = tripped("ring", "sockets breaker")
+    split = kinds(there)["split"][0]
+    places = {joint.split(" ")[1] for joint in split.conditions.lifted}
+    assert places == {split.where, "Board"}
+    assert len(split.conditions.lifted) == 3
+
+
+def test_what_a_core_parted_on_the_way_shows_halves_a_short() -> None:
+    """With a short at P4 the part beyond P2 is shorted; with one at P1 it is not.
+
+    Outside figure: 5 m of 2.5 and 1.5 mm2 are 0.037 and 0.061 ohm at 20 degrees (IEC 60228, from
+    memory), so two lengths there and back are about 0.15 to 0.2 ohm.
+    """
+    check = next(c for c in kinds(tripped())["split"] if c.where == "P2")
+    assert check.reading is not None
+    far = taken("row", fault_named("row", "short at point: P4 L-N"), 0, check.reading)
+    near = taken("row", fault_named("row", "short at point: P1 L-N"), 0, check.reading)
+    assert far.value is not None
+    assert 0.1 < far.value < 0.4
+    assert near.bound == ">"
+
+
+def test_nobody_is_asked_what_works_behind_a_tripped_device() -> None:
+    """Nothing works there: asking settles nothing."""
+    assert any(c.kind == "question" for c in candidates(at(0)))
+    assert not any(c.kind == "question" for c in candidates(tripped()))
+
+
+def test_a_look_at_the_devices_tells_of_one_that_has_tripped() -> None:
+    """A short that trips its breaker is seen as tripped, which is neither found nor nothing; once
+    it is known the look is at the others."""
+    readings = [Reading("w", "works", of="P4/kettle", seen="dead")]
+    bench, weighed, diagnosis = diagnosed("row", readings)
+    ready = prepared("row")
+    there = look_round(ready.installation, ready.plan, readings, diagnosis, TOOLS)
+    look = next(c for c in candidates(there) if c.kind == "devices")
+    rows = believed_rows(bench.hypotheses, weighed)
+    shown = Tried(ready, rows).shown([look])[0]
+    assert shown is not None
+    assert shown.words == ("found", "a device has tripped", "not found")
+    assert shown.chance is not None
+    short = rows.names.index("short at point: P4 L-N")
+    off = rows.names.index("device off: outlets breaker")
+    assert shown.chance[short, 1] > 0.9
+    assert shown.chance[off, 0] > 0.9
+    other = next(c for c in candidates(tripped()) if c.kind == "devices")
+    assert other.what == "every other device and switch"
+
+
+def test_a_tool_brings_what_is_in_the_same_case() -> None:
+    """A multimeter measures ohms; a 500 V insulation tester has 250 V too (common practice)."""
+    assert site("row", [], ("multimeter",)).tool("continuity", "meter ohms") == "meter ohms"
+    assert site("row", [], ("insulation 500",)).tool("insulation 250") == "insulation 250"
+    assert site("row", [], ("two-pole",)).tool("meter ohms") == ""
 
 
 def test_a_ramp_waits_until_the_earth_is_proved() -> None:

@@ -13,6 +13,7 @@ from halfsplit.checks.costs import (
     KINDS,
     LEAD,
     WALK,
+    WARM_UP,
     State,
     minutes,
 )
@@ -83,6 +84,15 @@ def test_what_must_be_lifted_counts(behind: str, more: str) -> None:
     assert minutes(check, State(), behind) > minutes(check, State(), more)
     opened = State().after(check)
     assert minutes(check, opened, behind) == minutes(check, opened, more) == KINDS["open"].minutes
+
+
+def test_a_picture_of_heat_waits_for_the_load_once() -> None:
+    """The load is left on for the first picture; the next place costs a walk and a picture."""
+    picture = Check("t", "thermal", "P1", "P1", circuit="outlets")
+    warm = State().after(picture)
+    assert minutes(picture, State()) >= WARM_UP
+    assert minutes(replace(picture, where="P2"), warm) == KINDS["thermal"].minutes + WALK
+    assert minutes(picture, warm.after(LEAD_CHECK)) >= WARM_UP  # cold again once it was isolated
 
 
 def after(*readings: Reading) -> State:

@@ -191,11 +191,13 @@ def test_a_job_knows_its_title_region_and_history() -> None:
     """The job answers for its title, region, history, tools, sources, edition and notes."""
     job: Job = read_job(
         "title: Barn\nregion: au\nhistory: [works last week, mice in the loft]\nedition: 2018\n"
-        "tools: [multimeter, clamp meter]\nother sources: solar\nnotes: Be kind.\n" + RUN
+        "tools: [multimeter, clamp meter, Tone and wand, thermal camera]\nother sources: solar\n"
+        "notes: Be kind.\n" + RUN
     )
     assert (job.title, job.region, job.edition, job.notes) == ("Barn", "au", "2018", "Be kind.")
     assert job.history == ("works last week", "mice in the loft")
-    assert (job.tools, job.sources) == (("multimeter", "clamp"), ("solar",))
+    assert job.tools == ("multimeter", "clamp", "tone tracer", "thermal camera")
+    assert job.sources == ("solar",)
 
 
 @pytest.mark.parametrize(

@@ -218,6 +218,8 @@ def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
     if len(lifted) > 1 and circuit.shape != "ring":
         home.pop("N", None)  # several neutrals leave the board: no one end to test from
     meter = site.tool("continuity", "meter ohms")
+    if meter and {"N", "E"} <= set(home) and len(keys) == 1:
+        yield _any_short(circuit, meter, home[keys[0]], home["N"], home["E"])
     for a, b in combinations(home, 2):
         conditions, ends = DEAD, (home[a], home[b])
         if "N" in (a, b) and lifted:
@@ -233,6 +235,17 @@ def _insulation(site: Site, circuit: Circuit) -> Iterator[Check]:
                                   place=circuit.board)  # fmt: skip
                 yield Check(id, kind, f"{a}-{b}", circuit.board, tool, reading, conditions,
                             "board", circuit.name)  # fmt: skip
+
+
+def _any_short(circuit: Circuit, meter: str, line: str, neutral: str, earth: str) -> Check:
+    """By low voltage from the line at its way to neutral and earth joined: any short in the wiring,
+    and by its ohms how far along."""
+    conditions = Conditions(dead=True, unplugged=("all",), links=((neutral, earth),))
+    id = f"between {circuit.name} L-N+E"
+    reading = Reading(id, "ohms", line, neutral, instrument=meter, conditions=conditions,
+                      place=circuit.board)  # fmt: skip
+    return Check(id, "between", "L-N+E", circuit.board, meter, reading, conditions, "board",
+                 circuit.name)  # fmt: skip
 
 
 def _board_volts(site: Site, circuit: Circuit) -> Iterator[Check]:

@@ -8,7 +8,6 @@ from halfsplit.instruments.reading import Reading
 from halfsplit.wiring.conditions import Conditions
 
 FOUND = ("found", "not found")
-STANDING = ("found", "a device has tripped", "not found")
 YES_NO = ("yes", "no")
 
 
@@ -36,9 +35,9 @@ class Check:
     answers: tuple[tuple[str, float], ...] = ()
 
     @property
-    def says(self) -> tuple[str, ...]:
-        """The words of a look's or a question's outcome."""
-        return YES_NO if self.answers else STANDING if self.kind == "devices" else FOUND
+    def says(self) -> tuple[str, str]:
+        """The two words of a look's or a question's outcome."""
+        return YES_NO if self.answers else FOUND
 
     @property
     def dead(self) -> bool:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from halfsplit.checks.check import Check
 from halfsplit.checks.hazards import Livened, energised, hurts, livened
-from halfsplit.checks.looks import SEEN_STATE
+from halfsplit.checks.looks import OTHERS, SEEN_STATE
 from halfsplit.checks.rows import Rows
 from halfsplit.checks.trial import WORDS, Shown, Trial, base, reachable
 from halfsplit.diagnosis.prepared import Prepared
@@ -25,6 +25,7 @@ from halfsplit.wiring.effects import Effect
 Real = NDArray[np.float64]
 Index = NDArray[np.intp]
 Flags = NDArray[np.bool_]
+TRIPPED = "a device has tripped"
 MOST_ROWS = 4000  # met in one installation, beyond which all is forgotten
 Solve = Callable[[Trial, Sequence[Check]], Iterable[tuple[Check, Real | None]]]
 
@@ -106,7 +107,8 @@ class Tried:
     def shown(self, checks: Sequence[Check]) -> list[Shown | None]:
         """What each check would show; None where its terminals do not exist in its conditions."""
         found = self._learnt("shown", [c for c in checks if c.reading is not None], _showing)
-        found |= self._learnt("parted", [c for c in checks if c.kind == "devices"], _parting)
+        standing = [c for c in checks if c.kind == "devices" and c.what != OTHERS]
+        found |= self._learnt("parted", standing, _parting)
         return [self._shown(check, found.get(check.id)) for check in checks]
 
     def livened(self, checks: Sequence[Check], energises: bool) -> dict[str, Livened | None]:
@@ -123,10 +125,11 @@ class Tried:
         if check.reading is None:
             chances = dict(check.finds or check.answers)
             chance = np.array([chances.get(id, 0.0) for id in self.ids])
-            seen = [] if values is None else [(1 - chance) * SEEN_STATE * values[:, 0]]
-            return Shown.worded(
-                check.says, np.stack([chance, *seen, 1 - chance - sum(seen)], axis=1)
-            )
+            if values is None:
+                return Shown.worded(check.says, np.stack([chance, 1 - chance], axis=1))
+            tripped = (1 - chance) * SEEN_STATE * values[:, 0]  # is seen too, and ends nothing
+            shares = np.stack([chance, tripped, 1 - chance - tripped], axis=1)
+            return Shown.worded((check.says[0], TRIPPED, check.says[1]), shares)
         kind = check.reading.kind
         if values is None:
             return None

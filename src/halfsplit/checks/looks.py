@@ -29,6 +29,7 @@ WARM = 0.7  # a joint that heats is warm enough to see when there is load on it
 MENDED_FROM = 0.02  # belief from which mending unseen is worth considering
 PLAIN = ("heater", "filament", "motor")  # whose own resistance shows at the plug
 LAMPS = ("filament", "led", "fluorescent")  # tried by another lamp in their place
+OTHERS = "every other device and switch"  # than the one that is known to have tripped
 VISIBLE = ("joint", "contact", "pole", "switch", "link")
 
 
@@ -44,7 +45,9 @@ def looks(site: Site) -> Iterator[Check]:
     ]
     states = tuple((f.id, SEEN_STATE) for f, _ in faults if _all(f, StateChange) and not _stuck(f))
     if states:
-        yield Check("look devices", "devices", "devices and switches", _board(site), finds=states)
+        told = any(r.kind == "trips" and r.seen != "holds" for r in site.readings)
+        yield Check("look devices", "devices", OTHERS if told else "every device and switch",
+                    _board(site), finds=states)  # fmt: skip
     meter = tuple((f.id, SEEN_METER) for f, _ in faults if _all(f, ReadingChange))
     if meter:
         yield Check("look meter", "meter", "the instrument", "", finds=meter)

@@ -23,9 +23,8 @@ The best few, by bits per minute and by what they leave to do, are each followed
 place opened with the fault in it, or to mending what no look can show. Measuring goes on while one
 more measurement, then looking, takes fewer minutes than looking now. `scripts/bench policy` holds
 this against the exact optimum on small searches and against other ways of choosing on larger ones,
-drawn and from circuits; `scripts/bench policy --safety 100` holds every suggestion in random
-states against the rules of safety, restated, and against the current through a person in the true
-state.
+drawn and from circuits, and holds every suggestion in random states against the rules of safety,
+restated, and against the current through a person in the true state.
 
 ![How often each way of choosing took how many minutes, on 1,000 searches](policy.svg)
 """

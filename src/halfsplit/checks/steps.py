@@ -213,7 +213,7 @@ _MEASURE: dict[str, Told] = {
     ],
     "question": lambda c, s, p, t: [f"Ask or see whether the {load_name(c.what)} at {p} works."],
     "devices": lambda c, s, p, t: [
-        "Look at every device and switch: does each stand as described?"
+        f"Look at {c.what}: does each stand as described? Close none that has tripped; enter it."
     ],
     "isolate": lambda c, s, p, t: [],
 }

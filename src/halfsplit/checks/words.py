@@ -116,7 +116,7 @@ _WHAT: dict[str, Callable[[Check, Site], str]] = {
     "question": lambda c, s: f"does the {load_name(c.what)} work",
     "ask": _ask,
     "holds": _holds,
-    "devices": lambda c, s: "do all devices and switches stand as described",
+    "devices": lambda c, s: f"does {c.what} stand as described",
     "meter": lambda c, s: "does the instrument read right on a known source",
     "elsewhere": lambda c, s: (
         f"does the {load_name(c.what)} behave the same where the supply is known good"
@@ -161,7 +161,7 @@ def brief(check: Check, site: Site) -> str:
         "remake": f"making the joints at {place} anew",
         "renew": f"renewing {check.what}",
         "call": f"calling {check.what}",
-        "devices": "looking at every device and switch",
+        "devices": f"looking at {check.what}",
         "meter": "proving the instrument",
         "elsewhere": f"trying the {load_name(check.what)} elsewhere",
     }.get(check.kind)
